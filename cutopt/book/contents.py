@@ -1,0 +1,169 @@
+"""What the page says, worked out of the plan: cards, steps, fence settings, laying order, open parts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from cutopt.book import printed
+from cutopt.book.drawing import Drawing
+from cutopt.book.rings import box_of
+from cutopt.book.siteplan import OpenPart, open_parts
+from cutopt.book.tiledrawing import bench_drawing, faces
+from cutopt.planfile.model import Area, Cell, Piece, Plan, Source, Step
+
+MOST_BOXES = 12  # tick boxes on a line; more copies than that are tallied by hand
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class StepLine:
+    """A step as printed; `after` names only the steps that are not simply the one above."""
+
+    step: Step
+    boxes: int
+    after: tuple[int, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PieceLine:
+    """A piece of a card: where it goes."""
+
+    piece: Piece
+    order: int | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Card:
+    """One source: drawings beside steps."""
+
+    source: Source
+    origin: str
+    drawings: tuple[Drawing, ...]
+    pieces: tuple[PieceLine, ...]
+    steps: tuple[StepLine, ...]
+    minutes: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Setting:
+    """One fence setting and the cuts made at it, in the order of the steps."""
+
+    station: str
+    face: str
+    distance: str
+    datum: str
+    cuts: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Turn:
+    """One line of the laying order: a piece, or a run of whole tiles."""
+
+    orders: str
+    words: str
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class OpenLine:
+    """A part that stays open: about how large, and why."""
+
+    part: OpenPart
+    size: str
+
+
+def cards(plan: Plan) -> tuple[Card, ...]:
+    """A card for each source, in the plan's order."""
+    return tuple(_card(plan, source) for source in plan.sources)
+
+
+def settings(plan: Plan) -> tuple[Setting, ...]:
+    """Steps that set a fence, those in a row at the same setting together."""
+    steps = [step for step in plan.steps if step.setup is not None and step.do == "cut"]
+    found = []
+    for _, group in groupby(steps, key=lambda step: (step.station, step.face, step.setup)):
+        run = list(group)
+        setup = run[0].setup
+        if setup is not None:
+            found.append(
+                Setting(
+                    station=run[0].station,
+                    face=run[0].face,
+                    distance=printed.with_unit(setup.fence, plan.job.show),
+                    datum=setup.datum,
+                    cuts=tuple(dict.fromkeys(f"{step.source} cut {step.cut}" for step in run)),
+                )
+            )
+    return tuple(found)
+
+
+def laying(plan: Plan, area: Area) -> tuple[Turn, ...]:
+    """The cells in their order; whole tiles that follow each other on one line."""
+    fits = {piece.id: piece.fit for piece in plan.pieces}
+    cells = sorted((cell for cell in area.cells if cell.kind != "left"), key=lambda cell: cell.order)
+    turns = []
+    for plain, group in groupby(cells, key=lambda cell: cell.kind == "whole" and not cell.liftable):
+        run = list(group)
+        turns += [_run(run)] if plain else [_turn(cell, fits) for cell in run]
+    return tuple(turns)
+
+
+def open_lines(plan: Plan) -> tuple[OpenLine, ...]:
+    """Every part that stays open, with its letter and size."""
+    found = []
+    for part in open_parts(plan):
+        left, bottom, right, top = box_of(part.left.outline)
+        unit = plan.job.show
+        size = f"{printed.length(right - left, unit)} × {printed.length(top - bottom, unit)} {unit}"
+        found.append(OpenLine(part=part, size=size))
+    return tuple(found)
+
+
+def _card(plan: Plan, source: Source) -> Card:
+    pieces = {piece.id: piece for piece in plan.pieces}
+    names = [placement.piece for placement in source.placements if placement.piece in pieces]
+    orders = {name: cell.order for area in plan.areas for cell in area.cells for name in cell.pieces}
+    made_of = source.from_.removeprefix("stock:")
+    return Card(
+        source=source,
+        origin="a new tile" if source.from_ == "new" else f"offcut {made_of} from the rack",
+        drawings=tuple(bench_drawing(plan, source, face) for face in faces(plan, source)),
+        pieces=tuple(PieceLine(piece=pieces[name], order=orders.get(name)) for name in names),
+        steps=_steps(source, [step for step in plan.steps if step.source == source.id]),
+        minutes=printed.minutes(source.minutes),
+    )
+
+
+def _steps(source: Source, steps: Sequence[Step]) -> tuple[StepLine, ...]:
+    """The first copy's steps with a box for each copy where all copies read alike, else every copy's."""
+    copies = sorted({step.copy_ for step in steps})
+    by_copy = [[step for step in steps if step.copy_ == copy] for copy in copies]
+    alike = all([step.text for step in run] == [step.text for step in by_copy[0]] for run in by_copy)
+    shown = by_copy[0] if by_copy and alike else list(steps)
+    boxes = min(source.uses, MOST_BOXES) if alike else 1
+    lines, above = [], 0
+    for step in shown:
+        lines.append(StepLine(step=step, boxes=boxes, after=tuple(n for n in step.after if n != above)))
+        above = step.n
+    return tuple(lines)
+
+
+def _run(cells: Sequence[Cell]) -> Turn:
+    first, last = cells[0].order, cells[-1].order
+    orders = str(first) if first == last else f"{first}–{last}"
+    return Turn(orders=orders, words="whole tile" if len(cells) == 1 else f"{len(cells)} whole tiles", notes=())
+
+
+def _turn(cell: Cell, fits: Mapping[str, str]) -> Turn:
+    words = " + ".join(cell.pieces) if cell.kind == "cut" else "whole tile"
+    return Turn(orders=str(cell.order), words=words, notes=tuple(_notes(cell, fits)))
+
+
+def _notes(cell: Cell, fits: Mapping[str, str]) -> Iterable[str]:
+    if any(fits.get(name) == "scribe" for name in cell.pieces):
+        yield "scribe: cut after its neighbours lie"
+    if cell.liftable:
+        yield "can be lifted, over a drain"
+    if cell.quarter_turn:
+        yield "a quarter turn"

@@ -1,0 +1,54 @@
+"""The cut list as CSV: one line a cut."""
+
+from __future__ import annotations
+
+import csv
+import io
+
+from cutopt.book import printed
+from cutopt.book.marks import Mark, cut_step, kept_side, marks
+from cutopt.planfile.model import Cut, Plan, Source
+
+DISTANCES = 3  # a straight cut has one, a taper or a notch two; what goes beyond them is on the card
+
+
+def cuts_csv(plan: Plan) -> str:
+    """One line for each cut of each source, in the order of sawing; lines end with CRLF (RFC 4180)."""
+    unit = plan.job.show
+    sheet = io.StringIO()
+    writer = csv.writer(sheet)
+    head = ["n", "source", "cut", "copies", "pieces", "saw", "face", "step"]
+    for n in range(1, DISTANCES + 1):
+        head += [f"datum {n}", f"distance {n} mm", f"distance {n} {unit} shown"]
+    writer.writerow([*head, "more marks", "kept side", "kerf mm", "sum", "falls off"])
+    lines = [(source, cut) for source in plan.sources for cut in source.cuts]
+    for n, (source, cut) in enumerate(lines, 1):
+        writer.writerow([n, *_line(plan, source, cut)])
+    return sheet.getvalue()
+
+
+def _line(plan: Plan, source: Source, cut: Cut) -> list[str]:
+    step = cut_step(plan, source, cut)
+    found = marks(source, cut, step)
+    pieces = " ".join(placement.piece for placement in source.placements)
+    cells = [source.id, str(cut.n), str(source.uses), pieces, cut.saw.replace("_", " ")]
+    cells += [step.face, str(step.n)] if step else ["", ""]
+    for n in range(DISTANCES):
+        cells += _mark(found[n], plan) if n < len(found) else ["", "", ""]
+    more = "; ".join(f"{mark.side} {printed.with_unit(mark.distance, plan.job.show)}" for mark in found[DISTANCES:])
+    cells += [more, kept_side(cut), _decimal(cut.kerf), step.sum if step else "", step.falls_off if step else ""]
+    return [plain(cell) for cell in cells]
+
+
+def _mark(mark: Mark, plan: Plan) -> list[str]:
+    return [mark.side, _decimal(mark.distance), printed.length(mark.distance, plan.job.show)]
+
+
+def _decimal(millimetres: float) -> str:
+    """Millimetres, exact to the tick."""
+    return f"{millimetres:.6f}".rstrip("0").rstrip(".")
+
+
+def plain(cell: str) -> str:
+    """A cell that no spreadsheet takes for a formula."""
+    return f"'{cell}" if cell.startswith(("=", "+", "-", "@", "\t", "\r")) else cell

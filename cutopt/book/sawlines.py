@@ -1,0 +1,111 @@
+"""Cut lines on a bench drawing: the path, the side that the kerf takes, the distances, the number in its circle."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+from cutopt.book.bench import Bench, Line, touches
+from cutopt.book.dimensions import Distance, Margin
+from cutopt.book.drawing import Point
+from cutopt.book.pen import Pen
+from cutopt.book.rings import NEAR, inside
+from cutopt.planfile.model import Cut
+
+BUBBLE = 2.5  # sheet mm, radius of the circle around a cut's number
+_MARGINS: tuple[tuple[Margin, Margin], ...] = (("bottom", "top"), ("left", "right"))
+_ALONG = (0.3, 0.7, 0.4, 0.6, 0.2, 0.8, 0.5, 0.1, 0.9)
+
+
+def cut_line(bench: Bench, cut: Cut) -> None:
+    """The path extra wide, with short strokes on the side that the kerf takes."""
+    pen, view = bench.pen, bench.view
+    path = (*cut.path, cut.path[0]) if cut.closed else cut.path
+    pen.line(view.ring(path), "cut")
+    _take_path(pen, view.ring(path))
+    turn = 1.0 if cut.waste_side == "left" else -1.0
+    ticks: list[tuple[Point, Point]] = []
+    for (u1, v1), (u2, v2) in pairwise(path):
+        span = math.hypot(u2 - u1, v2 - v1)
+        if span < NEAR:
+            continue
+        along_u, along_v = (u2 - u1) / span, (v2 - v1) / span
+        long, every = pen.mm(1.5), pen.mm(3.0)
+        for n in range(1, int(span / every) + 1):
+            at = (u1 + along_u * every * n, v1 + along_v * every * n)
+            tip = (at[0] - (along_u + turn * along_v) * long, at[1] - (along_v - turn * along_u) * long)
+            ticks.append((view.at(at), view.at(tip)))
+    pen.strokes(ticks, "kerf")
+
+
+def _take_path(pen: Pen, path: tuple[Point, ...]) -> None:
+    """Keep labels off a line, also off a slanting one."""
+    for (x1, y1), (x2, y2) in pairwise(path):
+        count = max(1, int(math.hypot(x2 - x1, y2 - y1) / pen.mm(1.0)))
+        for n in range(count + 1):
+            pen.take_around((x1 + (x2 - x1) * n / count, y1 + (y2 - y1) * n / count), 0.5)
+
+
+def distances(bench: Bench, line: Line) -> list[Distance]:
+    """The marks of a cut as dimensions, each in the margin next to an end of what is marked."""
+    found = []
+    for mark in line.marks:
+        across = 1 - mark.axis
+        low, high = bench.box[across], bench.box[across + 2]
+        ends = [bench.view.at(point) for point in mark.ends]
+        # a straight through-cut touches both margins and takes the lower or left one
+        near_low = min(end[across] - low for end in ends) <= min(high - end[across] for end in ends) + NEAR
+        margin = _MARGINS[mark.axis][0 if near_low else 1]
+        at = (min if near_low else max)(ends, key=lambda point: point[across])
+        origin = (mark.start, at[1]) if mark.axis == 0 else (at[0], mark.start)
+        start = (
+            (bench.view.at(origin)[0], low if near_low else high)
+            if mark.axis == 0
+            else (low if near_low else high, mark.start)
+        )
+        found.append(Distance(start=start, end=at, words=bench.words(mark.distance), margin=margin))
+    return found
+
+
+def bubble(bench: Bench, line: Line) -> None:
+    """The cut's number in a circle: past the end of a straight cut, else in the waste beside it."""
+    pen = bench.pen
+    at = _bubble_at(bench, line.cut)
+    pen.circle(at, BUBBLE, "bubble")
+    pen.text(at, str(line.cut.n), 3.2, "bubble-text")
+    pen.take_around(at, BUBBLE + 0.2)
+
+
+def _bubble_at(bench: Bench, cut: Cut) -> Point:
+    """Past the upper or right end of a straight through-cut; else the first free spot beside the cut."""
+    pen, box = bench.pen, bench.box
+    path = bench.view.ring(cut.path)
+    away, reach = pen.mm(BUBBLE + 1.7), pen.mm(1.7)
+    if len(path) == 2 and not cut.closed:
+        tail, tip = sorted(path, key=lambda point: point[0] + point[1])
+        if touches(tail[0], tip[0]) and touches(tip[1], box[3]):
+            pen.line((tip, (tip[0], tip[1] + reach)), "cut")
+            return tip[0], tip[1] + away
+        if touches(tail[1], tip[1]) and touches(tip[0], box[2]):
+            pen.line((tip, (tip[0] + reach, tip[1])), "cut")
+            return tip[0] + away, tip[1]
+    spots = _waste_spots(bench, cut)
+    radius = pen.mm(BUBBLE)
+    for x, y in spots:
+        if pen.free((x - radius, y - radius, x + radius, y + radius)):
+            return x, y
+    return spots[0]
+
+
+def _waste_spots(bench: Bench, cut: Cut) -> list[Point]:
+    """Spots beside the legs of a path, on the waste side."""
+    away = bench.pen.mm(BUBBLE + 0.9)
+    turn = 1.0 if cut.waste_side == "left" else -1.0
+    rings = [piece.ring for piece in bench.pieces]
+    found = []
+    for (u1, v1), (u2, v2) in zip(cut.path, cut.path[1:], strict=False):
+        span = math.hypot(u2 - u1, v2 - v1) or 1.0
+        nu, nv = -(v2 - v1) / span * turn * away, (u2 - u1) / span * turn * away
+        spots = [(u1 + (u2 - u1) * t + nu, v1 + (v2 - v1) * t + nv) for t in _ALONG]
+        found += [spot for spot in spots if not any(inside(spot, ring) for ring in rings)]
+    return [bench.view.at(spot) for spot in found] or [bench.view.at(cut.path[0])]

@@ -1,0 +1,245 @@
+"""The plan drawing of an area, seen from above in its layout frame: what lies where, and where the supports stand."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+
+from cutopt.book import printed
+from cutopt.book.dimensions import Distance, dimension_all
+from cutopt.book.drawing import Drawing, Point
+from cutopt.book.pen import Pen
+from cutopt.book.placed import in_area
+from cutopt.book.rings import NEAR, box_of, hatching, level_lines, roomy, sides
+from cutopt.book.styles import StyleName
+from cutopt.planfile.model import Area, Cell, Left, Piece, Plan
+
+SHEET = 88.0  # sheet mm for the longer side of an area
+CELL = 9.0  # sheet mm: a cell is drawn no smaller, so that its number stays legible
+
+EDGE_STYLES: dict[str, StyleName] = {
+    "wall": "edge-wall",
+    "open": "edge-open",
+    "flush": "edge-flush",
+    "stone": "edge-stone",
+}
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class OpenPart:
+    """A part of an area that stays open, with the letter that the drawing and the list know it by."""
+
+    letter: str
+    area: str
+    cell: Cell
+    left: Left
+
+
+def open_parts(plan: Plan) -> tuple[OpenPart, ...]:
+    """All parts that stay open, lettered through the whole plan."""
+    parts = [(area.name, cell, left) for area in plan.areas for cell in area.cells for left in cell.left]
+    return tuple(
+        OpenPart(letter=printed.letters(n), area=area, cell=cell, left=left)
+        for n, (area, cell, left) in enumerate(parts)
+    )
+
+
+def area_drawing(plan: Plan, area: Area) -> Drawing:
+    """Cells with piece numbers and laying order, open parts, posts, edges, grid start, scale."""
+    pen = _pen(plan, area)
+    pen.polygon(area.outline, "ground")
+    pieces = {piece.id: piece for piece in plan.pieces}
+    for cell in area.cells:
+        _cell(plan, area, cell, pieces, pen)
+    for part in open_parts(plan):
+        if part.area == area.name:
+            pen.polygon(part.left.outline, "left")
+            pen.strokes(hatching(part.left.outline, pen.mm(1.6), -45.0), "hatch-left")
+    _posts(area, pen)
+    for part in open_parts(plan):
+        if part.area == area.name:
+            _forced(pen, roomy(part.left.outline), part.letter, 3.6, "label")
+    for cell in area.cells:
+        _numbers(plan, area, cell, pieces, pen)
+    _edges(plan, area, pen)
+    _grid_start(area, pen)
+    _overall(plan, area, pen)
+    _foot(plan, area, pen)
+    return pen.drawing(f"{area.name}: plan, {plan.job.show}")
+
+
+def support_drawing(plan: Plan, area: Area) -> Drawing:
+    """Where supports stand, under the outlines of tiles and pieces."""
+    pen = _pen(plan, area)
+    pen.polygon(area.outline, "ground")
+    pieces = {piece.id: piece for piece in plan.pieces}
+    for cell in area.cells:
+        for ring in _rings(plan, area, cell, pieces):
+            pen.polygon(ring, "cell-whole")
+    for post in area.posts:
+        pen.polygon(post.outline, "post" if post.kind == "post" else "drain")
+    for support in plan.supports:
+        if support.area == area.name:
+            pen.polygon(support.outline, "support")
+            for pin in support.pins:
+                pen.circle(pin, 0.4, "screw-new")
+    pen.polygon(area.outline, "outline")
+    return pen.drawing(f"{area.name}: supports")
+
+
+def start_edge(area: Area) -> int | None:
+    """The edge that the layout frame's x axis runs along: the one nearest to y = 0 among those that run its way."""
+    found = []
+    for n, ((x1, y1), (x2, y2)) in enumerate(sides(area.outline)):
+        if x2 - x1 > 0 and abs(y2 - y1) < 0.1 * (x2 - x1):
+            found.append((abs(y1 + y2) / 2, n))
+    return min(found)[1] if found else None
+
+
+def _pen(plan: Plan, area: Area) -> Pen:
+    left, bottom, right, top = box_of(area.outline)
+    return Pen(max(1.0, min(max(right - left, top - bottom) / SHEET, min(area.grid.pitch) / CELL)))
+
+
+def _whole(plan: Plan) -> tuple[Point, ...]:
+    length, width = plan.tile.length, plan.tile.width
+    return (0.0, 0.0), (length, 0.0), (length, width), (0.0, width)
+
+
+def _rings(plan: Plan, area: Area, cell: Cell, pieces: dict[str, Piece]) -> list[tuple[Point, ...]]:
+    if cell.kind == "whole":
+        return [in_area(plan, area, cell, _whole(plan))]
+    return [in_area(plan, area, cell, pieces[name].outline) for name in cell.pieces if name in pieces]
+
+
+def _cell(plan: Plan, area: Area, cell: Cell, pieces: dict[str, Piece], pen: Pen) -> None:
+    """The cell's tile or pieces, with the gaps between slats as narrow lines."""
+    outlines = (
+        [_whole(plan)] if cell.kind == "whole" else [pieces[name].outline for name in cell.pieces if name in pieces]
+    )
+    slats = sorted(plan.tile.slats, key=lambda slat: slat.v)
+    gaps = [(low.v[1] + high.v[0]) / 2 for low, high in itertools.pairwise(slats)]
+    for outline in outlines:
+        ring = in_area(plan, area, cell, outline)
+        pen.polygon(ring, "cell-whole" if cell.kind == "whole" else "cell-cut")
+        ends = [((u1, v), (u2, v)) for v in gaps for u1, u2 in level_lines(outline, v)]
+        lines = [in_area(plan, area, cell, line) for line in ends]
+        pen.strokes([(line[0], line[1]) for line in lines], "slat-faint")
+        if cell.liftable:
+            left, bottom, right, top = box_of(ring)
+            d = pen.mm(0.9)
+            pen.polygon(
+                ((left + d, bottom + d), (right - d, bottom + d), (right - d, top - d), (left + d, top - d)),
+                "cell-liftable",
+            )
+
+
+def _numbers(plan: Plan, area: Area, cell: Cell, pieces: dict[str, Piece], pen: Pen) -> None:
+    """Piece numbers large, the turn in the laying order small below them, LIFT over a drain."""
+    names: list[str] = [name for name in cell.pieces if name in pieces] if cell.kind == "cut" else [""]
+    rings = _rings(plan, area, cell, pieces)
+    for name, ring in zip(names, rings, strict=False):
+        spots = roomy(ring, steps=12)
+        words = name or str(cell.order)
+        height = 3.4 if name else 2.4
+        _forced(pen, spots, words, height, "piece-text" if name else "small")
+        if name:
+            pen.label(_around(spots, pen, 3.0), str(cell.order), 2.2, "small")
+        if cell.liftable:
+            pen.label(_around(spots, pen, 3.2), "LIFT", 2.4, "label")
+
+
+def _around(spots: list[Point], pen: Pen, away: float) -> list[Point]:
+    if not spots:
+        return []
+    (x, y), d = spots[0], pen.mm(away)
+    return [(x, y - d), (x, y + d), (x + d * 1.6, y), (x - d * 1.6, y), *spots]
+
+
+def _forced(pen: Pen, spots: list[Point], words: str, height: float, style: StyleName) -> None:
+    """At a free spot if there is one, else at the roomiest."""
+    if spots and not pen.label(spots, words, height, style):
+        pen.text(spots[0], words, height, style)
+
+
+def _posts(area: Area, pen: Pen) -> None:
+    for post in area.posts:
+        left, bottom, right, top = box_of(post.outline)
+        pen.polygon(post.outline, "post" if post.kind == "post" else "drain")
+        if post.kind == "drain":
+            pen.strokes((((left, bottom), (right, top)), ((left, top), (right, bottom))), "drain")
+        pen.take((left, bottom, right, top))
+        name = printed.short(post.name, 14) or post.kind
+        x, y, half = (left + right) / 2, (bottom + top) / 2, pen.width(name, 2.6) / 2
+        up, out = pen.mm(2.0), pen.mm(0.8) + half
+        spots = [(x, top + up), (x, bottom - up), (right + out, y), (left - out, y)]
+        _forced(pen, spots, name, 2.6, "label")
+
+
+def _edges(plan: Plan, area: Area, pen: Pen) -> None:
+    start = start_edge(area)
+    for n, (edge, (tail, tip)) in enumerate(zip(area.edges, sides(area.outline), strict=False)):
+        span = math.dist(tail, tip)
+        if span < NEAR:
+            continue
+        ux, uy = (tip[0] - tail[0]) / span, (tip[1] - tail[1]) / span
+        pen.line((tail, tip), EDGE_STYLES[edge.kind])
+        if edge.kind == "wall":
+            long, every = pen.mm(1.5), pen.mm(2.0)
+            feet = [(tail[0] + ux * every * i, tail[1] + uy * every * i) for i in range(1, int(span / every) + 1)]
+            # outwards is to the right of an anticlockwise outline
+            pen.strokes([(foot, (foot[0] + (uy - ux) * long, foot[1] - (ux + uy) * long)) for foot in feet], "hatch")
+        words = f"{'START ' if n == start else ''}{edge.kind.upper()} {printed.length(span, plan.job.show)}"
+        height = 2.8
+        if pen.width(words, height) > span:
+            words = printed.length(span, plan.job.show)
+        turn = math.degrees(math.atan2(uy, ux))
+        turn += -180.0 if turn > 90.5 else 180.0 if turn <= -89.5 else 0.0
+        away = pen.mm(3.4)
+        middle = ((tail[0] + tip[0]) / 2 + uy * away, (tail[1] + tip[1]) / 2 - ux * away)
+        pen.text(middle, words, height, "label" if n == start else "text", turn=turn)
+
+
+def _grid_start(area: Area, pen: Pen) -> None:
+    """A circle with a cross where the first cell's corner lies."""
+    x, y = area.grid.origin
+    r = pen.mm(2.6)
+    pen.circle((x, y), 1.5, "move")
+    pen.strokes((((x - r, y), (x + r, y)), ((x, y - r), (x, y + r))), "move")
+
+
+def _overall(plan: Plan, area: Area, pen: Pen) -> None:
+    left, bottom, right, top = box_of(area.outline)
+    across = printed.length(right - left, plan.job.show)
+    up = printed.length(top - bottom, plan.job.show)
+    past_edge_names = pen.mm(3.0)
+    dimension_all(
+        pen,
+        (left - past_edge_names, bottom - past_edge_names, right, top),
+        [
+            Distance(start=(left, bottom), end=(right, bottom), words=across, margin="bottom"),
+            Distance(start=(left, bottom), end=(left, top), words=up, margin="left"),
+        ],
+    )
+
+
+def _foot(plan: Plan, area: Area, pen: Pen) -> None:
+    """The scale bar in two colours, and what the small circle means."""
+    left, bottom, _, _ = pen.bounds()
+    inches = plan.job.show == "in"
+    one, unit = (304.8, "ft") if inches else (500.0, "m")
+    steps = 2 if (box_of(area.outline)[2] - box_of(area.outline)[0]) < 8 * one else 4
+    y, x, tall = bottom - pen.mm(3.0), left + pen.mm(2.0), pen.mm(1.4)
+    for n in range(steps):
+        ring = ((x + n * one, y), (x + (n + 1) * one, y), (x + (n + 1) * one, y - tall), (x + n * one, y - tall))
+        pen.polygon(ring, "home" if n % 2 == 0 else "bubble")
+    whole = steps if inches else steps * one / 1000.0
+    pen.text((x + steps * one + pen.mm(1.5), y - tall / 2), f"{printed.count(whole)} {unit}", 2.6, "text", "start")
+    y -= pen.mm(5.0)
+    pen.circle((x + pen.mm(1.5), y), 1.1, "move")
+    pen.strokes(
+        (((x, y), (x + pen.mm(3), y)), ((x + pen.mm(1.5), y - pen.mm(1.5)), (x + pen.mm(1.5), y + pen.mm(1.5)))), "move"
+    )
+    origin = ", ".join(printed.length(value, plan.job.show) for value in area.grid.origin)
+    pen.text((x + pen.mm(4.5), y), f"grid start, {origin} from the start corner", 2.6, "text", "start")

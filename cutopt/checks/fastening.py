@@ -1,0 +1,160 @@
+"""Screws: in slat and backer, far enough from edges, ends, holes and old screw holes; kept ones where they were."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from shapely.geometry import LineString, Point
+
+from cutopt.checks.evidence import Board, Evidence, Placed, is_end, same_spot, sawn_edges
+from cutopt.checks.finding import Fault, fault
+from cutopt.checks.fragments import name, screws_in
+from cutopt.checks.shapes import TOLERANCE, Spot, board, falls_short, number, ring_edges, same
+from cutopt.checks.wood import IN_PLACE, sawn_ends, stick_of, was_there
+from cutopt.planfile.model import Backer, Screw
+
+
+def fastening(evidence: Evidence) -> Iterator[Fault]:
+    """All faults of screws."""
+    for placed in evidence.placed:
+        backers = {backer.id: backer for backer in placed.backers()}
+        seen: list[Screw] = []
+        for piece_board in placed.boards:
+            for screw in screws_in(placed, piece_board):
+                seen.append(screw)
+                yield from _in_slat(evidence, placed, piece_board, screw)
+        for screw in (screw for screw in placed.source.screws if screw.piece == placed.piece.id):
+            if screw not in seen:
+                yield fault("screw-place", _where(placed, screw), f"is not in slat {screw.slat} of the piece")
+            if screw.backer in backers:
+                yield from _in_backer(evidence, placed, screw, backers[screw.backer])
+            yield from _kept(placed, screw, backers)
+            yield from _near_holes(evidence, placed, screw)
+        yield from _accounted(placed)
+        yield from _apart(evidence, placed)
+
+
+def _where(placed: Placed, screw: Screw) -> str:
+    return f"screw at ({number(screw.u)}, {number(screw.v)}) of {placed.where}"
+
+
+def _spot(screw: Screw) -> Spot:
+    return (screw.u, screw.v)
+
+
+def _too_near(rule: str, where: str, gap: float, least: float, what: str) -> Iterator[Fault]:
+    if falls_short(gap, least):
+        yield fault(rule, where, f"is {number(gap)} from {what}; at least {number(least)} is meant")
+
+
+def _in_slat(evidence: Evidence, placed: Placed, piece_board: Board, screw: Screw) -> Iterator[Fault]:
+    """Distances to the fragment's edges: kept screws to new edges, new ones to all."""
+    where, point, limits, tile = _where(placed, screw), Point(_spot(screw)), evidence.limits, evidence.tile
+    if screw.state == "kept":
+        for edge in sawn_edges(tile, piece_board.outline):
+            if not _own_edge(placed, piece_board, edge):
+                gap = point.distance(LineString(edge))
+                yield from _too_near(
+                    "screw-edge", where, gap, limits.kept_screw_edge, f"a new edge of {name(piece_board)}"
+                )
+        return
+    to_edge = min(limits.screw_edge * tile.screw_diameter, tile.screw_to_edge)
+    to_end = min(limits.screw_end * tile.screw_diameter, tile.screw_to_end)
+    for edge in ring_edges(piece_board.outline):
+        gap = point.distance(LineString(edge))
+        if is_end(edge, limits):
+            yield from _too_near("screw-end", where, gap, to_end, f"an end of {name(piece_board)}")
+        else:
+            yield from _too_near("screw-edge", where, gap, to_edge, f"an edge of {name(piece_board)}")
+    hardware = {s.id: s for s in placed.hardware.screws}
+    for out in placed.source.screws_out:
+        old = hardware.get(out)
+        if old is None or old.slat != screw.slat or same_spot((old.u, old.v), _spot(screw)):
+            continue
+        if piece_board.outline.intersects(Point(old.u, old.v)):
+            gap = math.dist((old.u, old.v), _spot(screw))
+            yield from _too_near("old-hole", where, gap, limits.old_hole_clear, f"the old hole of screw {out}")
+
+
+def _own_edge(placed: Placed, piece_board: Board, edge: tuple[Spot, Spot]) -> bool:
+    """Whether an edge is the slat's own long edge, as made."""
+    sides = [v for slat in placed.hardware.slats if slat.id == piece_board.slat for v in slat.v]
+    return any(abs(edge[0][1] - v) <= TOLERANCE and abs(edge[1][1] - v) <= TOLERANCE for v in sides)
+
+
+def _in_backer(evidence: Evidence, placed: Placed, screw: Screw, backer: Backer) -> Iterator[Fault]:
+    where, spot, limits, tile = _where(placed, screw), _spot(screw), evidence.limits, evidence.tile
+    shape = board(backer.line, backer.width)
+    if not shape.buffer(TOLERANCE).intersects(Point(spot)):
+        yield fault("screw-place", where, f"is not over its backer {backer.id}")
+        return
+    stick = stick_of(evidence, backer)
+    again = stick is not None and was_there(backer, stick, spot, tuple((s.u, s.v) for s in stick.screws))
+    start, end = backer.line
+    ends = (start, end)
+    direction = ((end[0] - start[0]), (end[1] - start[1]))
+    length = math.hypot(*direction)
+    for at, sawn in zip(ends, sawn_ends(evidence, backer), strict=True):
+        run = abs((spot[0] - at[0]) * direction[0] + (spot[1] - at[1]) * direction[1]) / length
+        if sawn and not (again and screw.state != "kept"):
+            yield from _too_near(
+                "screw-backer", where, run, limits.kept_screw_edge, f"a sawn end of backer {backer.id}"
+            )
+    if screw.state != "kept" and not again:
+        off = abs((spot[0] - start[0]) * direction[1] - (spot[1] - start[1]) * direction[0]) / length
+        least = min(limits.screw_edge * tile.screw_diameter, tile.screw_to_backer_edge)
+        yield from _too_near("screw-backer", where, backer.width / 2 - off, least, f"a long edge of backer {backer.id}")
+
+
+def _kept(placed: Placed, screw: Screw, backers: dict[str, Backer]) -> Iterator[Fault]:
+    """A kept screw is one of the tile's, still in, in the backer that it was in; a new one is in no other's place."""
+    backer = backers.get(screw.backer)
+    own = next((s for s in placed.hardware.screws if same_spot((s.u, s.v), _spot(screw))), None)
+    if screw.state != "kept":
+        if own is not None and own.id not in placed.source.screws_out:
+            yield fault("screw-state", _where(placed, screw), f"goes where screw {own.id} still is")
+        return
+    if own is None or own.slat != screw.slat:
+        yield fault("screw-state", _where(placed, screw), "is listed as kept, and the tile has no screw there")
+        return
+    if own.id in placed.source.screws_out:
+        yield fault("screw-state", _where(placed, screw), f"is listed as kept, and screw {own.id} is taken out")
+    lies = backer is not None and backer.state in IN_PLACE and backer.from_ is not None
+    if not lies or backer is None or backer.from_ is None or backer.from_.backer != own.backer:
+        yield fault(
+            "screw-state",
+            _where(placed, screw),
+            f"is kept in {screw.backer}, which is not backer {own.backer} in place",
+        )
+
+
+def _near_holes(evidence: Evidence, placed: Placed, screw: Screw) -> Iterator[Fault]:
+    for hole in placed.source.pin_holes:
+        if hole.piece == placed.piece.id and hole.backer == screw.backer:
+            gap = math.dist((hole.u, hole.v), _spot(screw))
+            what = f"the pin hole at ({number(hole.u)}, {number(hole.v)})"
+            yield from _too_near("screw-hole", _where(placed, screw), gap, evidence.limits.screw_hole_clear, what)
+
+
+def _accounted(placed: Placed) -> Iterator[Fault]:
+    """Each of the tile's screws in the piece is kept or out."""
+    listed = [s for s in placed.source.screws if s.piece == placed.piece.id and s.state == "kept"]
+    region = placed.outline.buffer(TOLERANCE)
+    for own in placed.hardware.screws:
+        if own.id in placed.source.screws_out or not region.intersects(Point(own.u, own.v)):
+            continue
+        if not any(same(s.u, own.u) and same(s.v, own.v) for s in listed):
+            yield fault("screw-state", placed.where, f"screw {own.id} is neither taken out nor listed as kept")
+
+
+def _apart(evidence: Evidence, placed: Placed) -> Iterator[Fault]:
+    """Two screws never share a place."""
+    mine = [s for s in placed.source.screws if s.piece == placed.piece.id]
+    for number_, screw in enumerate(mine):
+        if any(same_spot(_spot(screw), _spot(other)) for other in mine[:number_]):
+            yield fault("screw-place", _where(placed, screw), "is listed twice")
+        for other in mine[:number_]:
+            gap = math.dist(_spot(screw), _spot(other))
+            if TOLERANCE < gap < evidence.tile.screw_diameter:
+                yield fault("screw-place", _where(placed, screw), f"is {number(gap)} from another screw")

@@ -1,0 +1,32 @@
+"""What the check says: faults as they are found, findings once they are numbered."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Fault:
+    """One fault: the rule that is broken, where, and the values in words."""
+
+    rule: str
+    where: str
+    text: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Finding:
+    """A numbered fault of a plan: `rule` names what is broken, `where` the place, `text` says it with its values."""
+
+    number: int
+    rule: str
+    where: str
+    text: str
+
+    def __str__(self) -> str:
+        return f"{self.number}. {self.where}: {self.text} [{self.rule}]"
+
+
+def fault(rule: str, where: str, text: str) -> Fault:
+    """A fault, written short since every check says it often."""
+    return Fault(rule=rule, where=where, text=text)

@@ -1,0 +1,97 @@
+"""The walking face of each piece, fragment by fragment: as listed, wide enough, held."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from shapely.geometry import LineString, Point
+
+from cutopt.checks.evidence import Board, Evidence, Placed
+from cutopt.checks.finding import Fault, fault
+from cutopt.checks.shapes import TOLERANCE, Spot, equal, falls_short, inside, nothing, number, overlap, polygon
+from cutopt.planfile.model import Fragment, Screw
+
+
+def fragments(evidence: Evidence) -> Iterator[Fault]:
+    """All faults of slat fragments."""
+    for placed in evidence.placed:
+        yield from _as_listed(placed)
+        yield from _shared(evidence, placed)
+        for piece_board in placed.boards:
+            yield from _held(evidence, placed, piece_board)
+
+
+def screws_in(placed: Placed, piece_board: Board) -> list[Screw]:
+    """The listed screws that sit in a fragment."""
+    region = piece_board.outline.buffer(TOLERANCE)
+    mine = (s for s in placed.source.screws if s.piece == placed.piece.id and s.slat == piece_board.slat)
+    return [screw for screw in mine if region.intersects(Point(screw.u, screw.v))]
+
+
+def width_at(piece_board: Board, spot: Spot) -> float:
+    """A fragment's width across the slats at a point in it, mm; 0 where the point is outside."""
+    _, low, _, high = piece_board.outline.bounds
+    cross = LineString([(spot[0], low - 1), (spot[0], high + 1)]).intersection(piece_board.outline)
+    stretches = list(getattr(cross, "geoms", [cross]))
+    return max((s.length for s in stretches if s.distance(Point(spot)) <= TOLERANCE), default=0.0)
+
+
+def name(piece_board: Board) -> str:
+    """A fragment in a text."""
+    u0, v0, u1, v1 = piece_board.outline.bounds
+    return f"slat {piece_board.slat} from ({number(u0)}, {number(v0)}) to ({number(u1)}, {number(v1)})"
+
+
+def _as_listed(placed: Placed) -> Iterator[Fault]:
+    """Each fragment that piece and slats give is listed with that outline, and no other."""
+    kept = [f for f in placed.source.slats if f.piece == placed.piece.id and f.state == "kept"]
+    shared = {f.slat for f in placed.source.slats if f.piece == placed.piece.id and f.state == "shared"}
+    unmatched: list[Fragment] = list(kept)
+    for derived in placed.derived:
+        if derived.slat in shared:
+            continue
+        match = next(
+            (f for f in unmatched if f.slat == derived.slat and equal(polygon(f.outline), derived.outline)), None
+        )
+        if match is None:
+            yield fault("fragments", placed.where, f"{name(derived)} is part of the piece and not listed so")
+        else:
+            unmatched.remove(match)
+    for fragment in unmatched:
+        yield fault("fragments", placed.where, f"lists a fragment of slat {fragment.slat} that its cuts do not give")
+
+
+def _shared(evidence: Evidence, placed: Placed) -> Iterator[Fault]:
+    """Re-ripped slats: two neighbours, inside the piece, apart from other boards, of no more wood than there was."""
+    stated = [f for f in placed.source.slats if f.piece == placed.piece.id and f.state == "shared"]
+    if not stated:
+        return
+    slats = sorted({f.slat for f in stated})
+    if len(slats) != 2 or slats[1] - slats[0] != 1:
+        yield fault("fragments", placed.where, f"shares slats {slats}; two neighbours are meant")
+    shapes = [polygon(f.outline) for f in stated]
+    had = sum(derived.outline.area for derived in placed.derived if derived.slat in slats)
+    if sum(shape.area for shape in shapes) > had + 1.0:
+        yield fault("fragments", placed.where, "shared slats are more wood than the piece has there")
+    others = [b.outline for b in placed.derived if b.slat not in slats]
+    for number_, shape in enumerate(shapes):
+        if nothing(shape) or not inside(shape, placed.outline):
+            yield fault("fragments", placed.where, f"a shared part of slat {stated[number_].slat} leaves the piece")
+        if any(overlap(shape, other) for other in [*others, *shapes[:number_]]):
+            yield fault("fragments", placed.where, f"a shared part of slat {stated[number_].slat} overlaps another")
+
+
+def _held(evidence: Evidence, placed: Placed, piece_board: Board) -> Iterator[Fault]:
+    """At least two screws on two backers, and wide enough at each."""
+    screws = screws_in(placed, piece_board)
+    backers = {screw.backer for screw in screws}
+    short = piece_board.u[1] - piece_board.u[0] < evidence.limits.thinnest_across
+    if len(screws) < 2:
+        yield fault("fragment-held", placed.where, f"{name(piece_board)} is held by {len(screws)} screws; 2 are meant")
+    elif len(backers) < 2 and not short:
+        yield fault("fragment-held", placed.where, f"{name(piece_board)} is held on one backer; 2 are meant")
+    for screw in screws:
+        width = width_at(piece_board, (screw.u, screw.v))
+        if falls_short(width, evidence.limits.fragment_least):
+            text = f"{name(piece_board)} is {number(width)} wide at screw ({number(screw.u)}, {number(screw.v)})"
+            yield fault("fragment-width", placed.where, f"{text}; at least {number(evidence.limits.fragment_least)}")

@@ -1,0 +1,82 @@
+"""What an area leaves free: its outline less the gaps along walls and around posts. Layout frame, millimetres."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import unary_union
+
+from cutopt.checks.shapes import band, polygon
+from cutopt.planfile.model import Area, Edge, Post
+
+CUT_TO = ("wall", "flush")  # edges that tiles are cut to, with a gap; the others take whole tiles only
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Obstacle:
+    """A wall's line or a post, and the gap range that pieces keep from it."""
+
+    name: str
+    shape: BaseGeometry
+    least: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Ground:
+    """`need`: must be covered (most gap). `room`: may be covered (least gap). `limits`: open and stone edges."""
+
+    area: Area
+    outline: Polygon
+    need: BaseGeometry
+    room: BaseGeometry
+    obstacles: tuple[Obstacle, ...]
+    limits: tuple[tuple[Edge, LineString], ...]
+    round_posts: BaseGeometry
+
+
+def ground(area: Area) -> Ground:
+    """Derive an area's ground; the outline has as many edges as corners."""
+    outline = polygon(area.outline)
+    posts = [post for post in area.posts if post.kind == "post" and not polygon(post.outline).is_empty]
+    return Ground(
+        area=area,
+        outline=outline,
+        need=outline.difference(_blocked(area, posts, 1)),
+        room=outline.difference(_blocked(area, posts, 0)),
+        obstacles=(*_walls(area), *(_post(post) for post in posts)),
+        limits=tuple((edge, line) for edge, line in _lines(area) if edge.kind not in CUT_TO),
+        round_posts=unary_union([polygon(post.outline).buffer(post.gap[1]) for post in posts if post.round]),
+    )
+
+
+def _lines(area: Area) -> list[tuple[Edge, LineString]]:
+    corners = area.outline
+    ends = [*corners[1:], *corners[:1]]
+    return [(edge, LineString([a, b])) for edge, a, b in zip(area.edges, corners, ends, strict=False)]
+
+
+def _walls(area: Area) -> list[Obstacle]:
+    return [
+        Obstacle(name=f"{edge.kind} {number}", shape=line, least=edge.gap[0])
+        for number, (edge, line) in enumerate(_lines(area))
+        if edge.kind in CUT_TO
+    ]
+
+
+def _post(post: Post) -> Obstacle:
+    return Obstacle(name=f"post {post.name}", shape=polygon(post.outline), least=post.gap[0])
+
+
+def _blocked(area: Area, posts: Sequence[Post], bound: Literal[0, 1]) -> BaseGeometry:
+    """What lies within the least (0) or most (1) gap of walls and posts, mitred at corners that stick out."""
+    offsets = [edge.gap[bound] if edge.kind in CUT_TO else 0.0 for edge in area.edges]
+    strips = [band(area.outline, offsets, closed=True)] if len(offsets) == len(area.outline) else []
+    for post in posts:
+        ring = polygon(post.outline)
+        strips.append(ring)
+        strips.append(band(post.outline, [-post.gap[bound]] * len(post.outline), closed=True))
+    return unary_union(strips)

@@ -1,0 +1,50 @@
+"""The rules as the plan file states them, as far as the check needs them. Lengths in millimetres."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, fields
+
+from cutopt.checks.finding import Fault, fault
+from cutopt.planfile import Plan
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Limits:
+    """One number for each rule that is checked; names as in the plan file."""
+
+    thinnest_strip: float
+    thinnest_across: float
+    screw_clearance: float
+    screw_edge: float  # diameters
+    screw_end: float  # diameters
+    kept_screw_edge: float
+    screw_hole_clear: float
+    old_hole_clear: float
+    hole_wood: float
+    fragment_least: float
+    longest_overhang: float
+    shaved_least: float
+    spare_backers: float  # count
+    bearing_least: float
+    face_past_bearing: float
+    wall_face_past_bearing: float
+    backer_past_pad: float
+    pad_past_pin: float
+    end_grain_angle: float  # degrees
+    widest_rip: float
+    jigsaw_reach: float
+
+
+def missing_rules(plan: Plan) -> Iterator[Fault]:
+    """Rules that the check needs and the plan does not state as a number."""
+    for field in fields(Limits):
+        value = plan.rules.get(field.name)
+        if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value) or value < 0:
+            yield fault("rules", f"rules.{field.name}", f"is {value!r}; the check needs a number, 0 or more")
+
+
+def read_limits(plan: Plan) -> Limits:
+    """The limits of a plan whose rules are all there."""
+    return Limits(**{field.name: float(plan.rules[field.name]) for field in fields(Limits)})

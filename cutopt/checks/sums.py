@@ -1,0 +1,108 @@
+"""Totals, proof and shopping list add up."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator
+
+from cutopt.checks.evidence import Evidence
+from cutopt.checks.finding import Fault, fault
+from cutopt.checks.shapes import number, polygon
+from cutopt.planfile import Plan
+from cutopt.planfile.model import Source
+
+AREA_PLAY = 1.0  # mm2 for each source: coordinates are rounded to ticks
+MINUTES_PLAY = 0.5
+
+
+def sums(evidence: Evidence) -> Iterator[Fault]:
+    """All faults of totals."""
+    plan = evidence.plan
+    yield from _counts(plan)
+    yield from _areas(evidence)
+    yield from _proof(plan)
+    yield from _minutes(plan)
+    bought = sum(line.count for line in plan.buy if line.item == "tile")
+    if bought < plan.totals.tiles:
+        yield fault("buy", "buy", f"{number(bought)} tiles are to be bought; the plan takes {plan.totals.tiles}")
+
+
+def _counts(plan: Plan) -> Iterator[Fault]:
+    totals = plan.totals
+    counts = {area.name: area.count for area in plan.areas}
+    whole = sum(area.count for area in plan.areas for cell in area.cells if cell.kind == "whole")
+    cut = sum(source.uses for source in plan.sources if source.from_ == "new")
+    pieces = sum(counts.get(piece.area, 1) for piece in plan.pieces)
+    drilled = sum(s.uses for s in plan.sources for hole in s.pin_holes if hole.state == "drilled")
+    moved = sum(s.uses for s in plan.sources for screw in s.screws if screw.state != "kept")
+    spare = sum(s.uses for s in plan.sources for backer in s.backers if backer.from_ is None)
+    for name, stated, found in (
+        ("whole", totals.whole, whole),
+        ("cut", totals.cut, cut),
+        ("tiles", totals.tiles, whole + cut),
+        ("pieces", totals.pieces, pieces),
+        ("one_for_one", totals.one_for_one, whole + pieces),
+        ("spare_backers", totals.spare_backers, spare),
+        ("screws_moved", totals.screws_moved, moved),
+        ("holes_drilled", totals.holes_drilled, drilled),
+    ):
+        if stated != found:
+            yield fault("totals", f"totals.{name}", f"is {stated}; counted {found}")
+
+
+def _areas(evidence: Evidence) -> Iterator[Fault]:
+    """Areas in mm2: sealed = length x thickness; offcuts are those kept, waste is all else of the sources, dust too."""
+    plan = evidence.plan
+    sealed = kept = waste = 0.0
+    for source in plan.sources:
+        sealed += source.uses * _sealed(source)
+        racked = sum(polygon(offcut.outline).area for offcut in source.offcuts if offcut.keep)
+        laid = sum(placed.outline.area for placed in evidence.on(source))
+        kept += source.uses * racked
+        waste += source.uses * (polygon(source.outline).area - laid - racked)
+    play = AREA_PLAY * sum(source.uses for source in plan.sources) + 1.0
+    for name, stated, found in (
+        ("sealed_area", plan.totals.sealed_area, sealed),
+        ("offcut_area", plan.totals.offcut_area, kept),
+        ("waste_area", plan.totals.waste_area, waste),
+    ):
+        if abs(stated - found) > play:
+            yield fault("totals", f"totals.{name}", f"is {number(stated)}; counted {number(found)}")
+
+
+def _sealed(source: Source) -> float:
+    lines = [(line.path, line.thickness) for line in source.sealed]
+    return sum(thickness * sum(math.dist(a, b) for a, b in itertools.pairwise(path)) for path, thickness in lines)
+
+
+def _proof(plan: Plan) -> Iterator[Fault]:
+    proof, totals = plan.proof, plan.totals
+    meets = abs(proof.value - proof.bound) < 1e-6 * max(1.0, abs(proof.value))
+    if proof.met is not meets:
+        yield fault("proof", "proof.met", f"is {proof.met}; value {proof.value}, bound {proof.bound}")
+    if proof.bound > proof.value + 1e-6 * max(1.0, abs(proof.value)):
+        yield fault("proof", "proof.bound", f"is {proof.bound}, above the value {proof.value} that the plan reaches")
+    if totals.proven is not proof.met:
+        yield fault("proof", "totals.proven", f"is {totals.proven}; the proof says {proof.met}")
+    if totals.lower_bound > totals.cut:
+        yield fault(
+            "proof", "totals.lower_bound", f"is {totals.lower_bound}, above the {totals.cut} tiles that are cut"
+        )
+    if proof.aim == "tiles":
+        if proof.value != totals.cut:
+            yield fault("proof", "proof.value", f"is {proof.value}; {totals.cut} tiles are cut")
+        if math.ceil(proof.bound - 1e-6) != totals.lower_bound:
+            yield fault("proof", "totals.lower_bound", f"is {totals.lower_bound}; the proof's bound is {proof.bound}")
+
+
+def _minutes(plan: Plan) -> Iterator[Fault]:
+    stated = plan.totals.minutes
+    by_station = sum(plan.totals.minutes_by_station.values())
+    if abs(stated - by_station) > MINUTES_PLAY:
+        yield fault("totals", "totals.minutes", f"is {number(stated)}; the stations take {number(by_station)}")
+    fences = {(s.station, s.setup.datum, s.setup.fence) for s in plan.steps if s.setup is not None}
+    settings = sum(step.setup is not None for step in plan.steps)
+    if not len(fences) <= plan.totals.setups <= settings:
+        text = f"is {plan.totals.setups}; the steps have {settings} settings, {len(fences)} of them different"
+        yield fault("totals", "totals.setups", text)

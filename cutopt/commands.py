@@ -1,0 +1,263 @@
+"""The commands. They read, ask the stages, write and print; they compute nothing.
+
+What is slow to load (solver, geometry, page templates) is imported inside the command that needs it.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+import math
+import platform
+import sys
+import textwrap
+import time
+import traceback
+from dataclasses import asdict, dataclass
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, NoReturn
+
+import typer
+
+from cutopt import __version__
+from cutopt.errors import BadInput, CutoptError, OurFault
+from cutopt.shipped import shared_folder
+
+if TYPE_CHECKING:
+    from cutopt.job import Job
+    from cutopt.planfile import Plan
+
+FILES = ("plan.json", "cutbook.html", "cuts.csv")
+
+app = typer.Typer(
+    name="cutopt",
+    help="Turn a measured terrace into a cut plan for timber deck tiles.",
+    epilog="Exit codes: 0 done, 1 the check found faults, 2 wrong input, 3 no plan, 70 a fault of cutopt.",
+    add_completion=False,
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+
+class Show(StrEnum):
+    """The unit that lengths are printed in."""
+
+    MM = "mm"
+    IN = "in"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Wish:
+    """What the options of `plan` and `demo` say."""
+
+    out: Path
+    quiet: bool
+    as_json: bool
+    seconds: float | None
+    seed: int
+
+
+def _sensible_seconds(value: float | None) -> float | None:
+    if value is not None and not (math.isfinite(value) and value > 0):
+        raise typer.BadParameter(f"{value} is no length of time: give a number above 0, such as 20.")
+    return value
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        print(f"cutopt {__version__}")
+        raise typer.Exit
+
+
+OutOption = Annotated[
+    Path, typer.Option("--out", metavar="DIR", show_default=False, help="Folder for the files; made if need be.")
+]
+QuietOption = Annotated[bool, typer.Option("--quiet", help="Print nothing unless something is wrong.")]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON on stdout and nothing else.")]
+SecondsOption = Annotated[
+    float | None,
+    typer.Option(
+        "--seconds",
+        metavar="N",
+        callback=_sensible_seconds,
+        show_default=False,
+        help="About how long the search may take; the job's own value if not given.",
+    ),
+]
+SeedOption = Annotated[
+    int, typer.Option("--seed", metavar="N", min=0, max=2**31 - 1, help="Same job and seed, same plan.")
+]
+
+
+@app.callback()
+def _top(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
+    ] = False,
+) -> None:
+    pass
+
+
+@app.command("plan")
+def plan_command(
+    job: Annotated[Path, typer.Argument(metavar="JOB", show_default=False, help="The job file (TOML).")],
+    out: OutOption,
+    quiet: QuietOption = False,
+    as_json: JsonOption = False,
+    seconds: SecondsOption = None,
+    seed: SeedOption = 0,
+) -> None:
+    """Plan a job: write plan.json, cutbook.html and cuts.csv.
+
+    The files appear whole or not at all. Ends with a summary and the files' paths.
+    """
+    _plan(job, Wish(out=out, quiet=quiet, as_json=as_json, seconds=seconds, seed=seed))
+
+
+@app.command("demo")
+def demo_command(
+    out: OutOption,
+    quiet: QuietOption = False,
+    as_json: JsonOption = False,
+    seconds: SecondsOption = None,
+    seed: SeedOption = 0,
+) -> None:
+    """Plan the invented roof terrace that comes with cutopt.
+
+    Does what `cutopt plan` does, with a job file that is already there.
+    """
+    _plan(shared_folder() / "demo.toml", Wish(out=out, quiet=quiet, as_json=as_json, seconds=seconds, seed=seed))
+
+
+@app.command("check")
+def check_command(
+    plan: Annotated[Path, typer.Argument(metavar="PLAN", show_default=False, help="A plan.json.")],
+    as_json: JsonOption = False,
+) -> None:
+    """Replay a plan file and list what is wrong with it.
+
+    Reads the plan file alone and shares no code with the planner. Exit code 1 if there are faults.
+    """
+    from cutopt.checks import check
+    from cutopt.planfile import load
+
+    findings = check(load(plan))
+    if as_json:
+        print(json.dumps({"findings": [asdict(finding) for finding in findings]}, indent=1))
+    else:
+        for finding in findings:
+            print(finding)
+        print(f"{plan}: {len(findings)} faults" if findings else f"{plan}: no faults found")
+    if findings:
+        raise typer.Exit(1)
+
+
+@app.command("rules")
+def rules_command(
+    as_json: JsonOption = False,
+    show: Annotated[Show, typer.Option("--show", help="Unit for lengths.")] = Show.MM,
+) -> None:
+    """Print every rule with its default, unit and source.
+
+    A job's [rules] table overrides them by name.
+    """
+    from cutopt.rules import rule_lines
+
+    lines = rule_lines(show.value)
+    if as_json:
+        print(json.dumps({"rules": [asdict(line) for line in lines]}, indent=1))
+        return
+    for line in lines:
+        print(f"{line.name}: {line.value} {line.unit}".rstrip())
+        _print_indented(f"{line.text} [{line.source}]")
+
+
+def _print_indented(text: str) -> None:
+    print(textwrap.fill(text, width=78, initial_indent="    ", subsequent_indent="    "))
+
+
+def _plan(job_file: Path, wish: Wish) -> None:
+    """Plan, write and tell: the whole of `plan` and `demo`."""
+    began = time.perf_counter()
+    job = _read(job_file, wish.out)
+    # the slow ones, once the input is known to be good
+    from cutopt.book import cuts_csv, html_page, summary
+    from cutopt.planfile import dump
+    from cutopt.planning import plan
+    from cutopt.progress import search_bar
+    from cutopt.writing import write_all
+
+    with search_bar(wanted=not (wish.quiet or wish.as_json)) as move:
+        made = plan(job, seconds=wish.seconds, seed=wish.seed, progress=move)
+    told = summary(made)
+    texts = (dump(made), html_page(made), cuts_csv(made))
+    written = write_all(wish.out, dict(zip(FILES, (text.encode() for text in texts), strict=True)))
+    if wish.as_json:
+        print(_as_json(made, written))
+    elif not wish.quiet:
+        print(told)
+        print(f"\nPlanned in {time.perf_counter() - began:.1f} s. Files:")
+        for path in written:
+            print(f"  {path}")
+
+
+def _read(job_file: Path, out: Path) -> Job:
+    """The job, once the folder for the files is known to take them; the mistakes of both come together."""
+    from cutopt.job import load_job
+    from cutopt.writing import folder_mistakes
+
+    mistakes = folder_mistakes(out, FILES)
+    try:
+        job = load_job(job_file)
+    except BadInput as error:
+        raise BadInput([*error.mistakes, *mistakes]) from error
+    if mistakes:
+        raise BadInput(mistakes)
+    return job
+
+
+def _as_json(plan: Plan, written: tuple[Path, ...]) -> str:
+    said = {
+        "job": plan.job.name,
+        "totals": plan.totals.model_dump(mode="json"),
+        "proof": plan.proof.model_dump(mode="json"),
+        "warnings": list(plan.warnings),
+        "files": [str(path) for path in written],
+    }
+    return json.dumps(said, indent=1)
+
+
+def main() -> NoReturn:
+    """Run the command line and end the process with its exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a terminal that lacks a character gets a question mark, no crash
+    try:
+        app(prog_name="cutopt")
+    except CutoptError as error:
+        sys.exit(_tell(error) if isinstance(error, OurFault) else _say(error))
+    except KeyboardInterrupt:
+        sys.exit(130)
+    except Exception as error:  # whatever else was raised is a fault of cutopt
+        sys.exit(_tell(error))
+    sys.exit(0)
+
+
+def _say(error: CutoptError) -> int:
+    print(error, file=sys.stderr)
+    return error.exit_code
+
+
+def _tell(error: Exception) -> int:
+    """Own up to a fault in a few lines; return its exit code."""
+    frames = [frame for frame in traceback.extract_tb(error.__traceback__) if "cutopt" in Path(frame.filename).parts]
+    where = f" in {Path(frames[-1].filename).name}, line {frames[-1].lineno}" if frames else ""
+    print(f"cutopt has made a fault of its own: {type(error).__name__}: {error}{where}", file=sys.stderr)
+    print(
+        "Please report it to the cutopt authors with the job file, the command and this line:\n"
+        f"cutopt {__version__}, Python {platform.python_version()}, {platform.system()} {platform.machine()}",
+        file=sys.stderr,
+    )
+    return OurFault.exit_code

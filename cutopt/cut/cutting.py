@@ -1,0 +1,142 @@
+"""The cut plan of a job at given grid starts: as few tiles as can be proven, then as little work."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from cutopt.cut.master import Answer, Master, Weights
+from cutopt.cut.patterns import pattern_of, patterns_of, places_of
+from cutopt.cut.records import CutPlan, CutTile, Pattern, PieceClass, Place, SawTree
+from cutopt.cut.sawing import Saws, saw_tree
+from cutopt.errors import NoPlan
+from cutopt.fit import Carpenter, Refusal
+from cutopt.job.records import Job
+from cutopt.lay.records import Piece
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stock:
+    """Pieces sorted for cutting: classes with their places, and the pieces that no place can make, with why."""
+
+    classes: tuple[PieceClass, ...]
+    places: tuple[tuple[Place, ...], ...]
+    refused: tuple[tuple[int, Refusal], ...]
+
+    @property
+    def area2(self) -> float:
+        """Twice the wood wanted, square ticks."""
+        from cutopt.geometry import area2
+
+        return sum(kind.demand * area2(kind.shape.outline) for kind in self.classes)
+
+
+def sort_pieces(pieces: Sequence[Piece], counts: Sequence[int], carpenter: Carpenter) -> Stock:
+    """Group equal pieces into classes and ask the carpenter for their places. `counts`: of each piece, how many."""
+    groups: dict[tuple[object, ...], list[int]] = {}
+    for number, piece in enumerate(pieces):
+        groups.setdefault((piece.shape.outline, piece.shape.notches, piece.fixed), []).append(number)
+    classes: list[PieceClass] = []
+    places: list[tuple[Place, ...]] = []
+    refused: list[tuple[int, Refusal]] = []
+    for members in groups.values():
+        first = pieces[members[0]]
+        kind = PieceClass(
+            shape=first.shape, fixed=first.fixed, members=tuple(members), counts=tuple(counts[m] for m in members)
+        )
+        found = places_of(len(classes), kind, carpenter)
+        if isinstance(found, Refusal):
+            refused += [(number, found) for number in members]
+            continue
+        classes.append(kind)
+        places.append(tuple(found))
+    return Stock(classes=tuple(classes), places=tuple(places), refused=tuple(refused))
+
+
+def cut(stock: Stock, job: Job, carpenter: Carpenter) -> CutPlan:
+    """The cut plan of the sorted pieces. Raises `NoPlan` where the spare backers allowed are too few."""
+    saws = Saws(tile=job.tile, rules=job.rules, cutting=job.cutting)
+    together = job.cutting.strategy != "one-for-one"
+    places = [place for found in stock.places for place in found]
+    if not places:
+        return CutPlan(tiles=(), bound=0, stopped="met", spare_backers=0)
+    patterns = patterns_of(places, stock.classes, carpenter, saws, together=together)
+    bound = 0
+    while True:
+        answer = _solved(patterns, stock, job)
+        bound = max(bound, answer.bound)
+        chosen = _trimmed(patterns, answer, stock, carpenter, saws)
+        trees = {pattern: saw_tree(pattern.places, carpenter.outline, saws) for pattern in chosen}
+        bad = {pattern.kinds for pattern, tree in trees.items() if tree is None}
+        if not bad:
+            break
+        patterns = [pattern for pattern in patterns if pattern.kinds not in bad]
+    tiles = _handed_out(chosen, {p: t for p, t in trees.items() if t is not None}, stock.classes)
+    made = sum(tile.uses for tile in tiles)
+    stopped = "met" if made <= bound else "limit"
+    return CutPlan(tiles=tuple(tiles), bound=min(bound, made), stopped=stopped, spare_backers=answer.spares)
+
+
+def _solved(patterns: list[Pattern], stock: Stock, job: Job) -> Answer:
+    demands = [kind.demand for kind in stock.classes]
+    money = job.money
+    aims = {
+        "tiles": Weights(tile=1, minute=1, spare=max(0.5, 60 * money.backer / max(money.hour, 1)), tiles_first=True),
+        "cost": Weights(tile=money.tile, minute=money.hour / 60, spare=money.backer, tiles_first=False),
+        "minutes": Weights(tile=1e-3, minute=1, spare=0.01, tiles_first=False),
+    }
+    answer = Master(
+        patterns=patterns,
+        demands=demands,
+        most_spares=job.rules.spare_backers,
+        weights=aims[job.cutting.aim],
+        seconds=job.cutting.seconds,
+    ).solve()
+    if not any(answer.times):
+        raise NoPlan(
+            what=f"the pieces want more backers than the tiles leave and {job.rules.spare_backers} spare ones give",
+            rule="spare_backers",
+            remedy="allow more spare backers in [rules]",
+        )
+    return answer
+
+
+def _trimmed(
+    patterns: list[Pattern], answer: Answer, stock: Stock, carpenter: Carpenter, saws: Saws
+) -> dict[Pattern, int]:
+    """The chosen patterns with their times, places that make more than wanted taken out."""
+    chosen = [(pattern, times) for pattern, times in zip(patterns, answer.times, strict=True) if times]
+    made = Counter({kind: -c.demand for kind, c in enumerate(stock.classes)})
+    for pattern, times in chosen:
+        made.update({kind: times * n for kind, n in Counter(pattern.kinds).items()})
+    out: dict[tuple[Place, ...], int] = {}
+    for pattern, times in chosen:
+        for _ in range(times):
+            places = pattern.places
+            for place in sorted(places, key=lambda p: -len(p.fit.needs)):
+                if made[place.kind] > 0:
+                    made[place.kind] -= 1
+                    places = tuple(p for p in places if p is not place)
+            out[places] = out.get(places, 0) + 1
+    return {pattern_of(places, carpenter, saws): times for places, times in out.items() if places}
+
+
+def _handed_out(
+    chosen: dict[Pattern, int], trees: dict[Pattern, SawTree], classes: Sequence[PieceClass]
+) -> list[CutTile]:
+    """Give each place of each tile a piece of its class; tiles that are cut alike for the same pieces are one entry."""
+    left = {m: count for kind in classes for m, count in zip(kind.members, kind.counts, strict=True)}
+    tiles: list[CutTile] = []
+    for pattern, times in chosen.items():
+        while times:
+            pieces: list[int] = []
+            for place in pattern.places:
+                taken = Counter(pieces)
+                pieces.append(next(m for m in classes[place.kind].members if left[m] > taken[m]))
+            uses = min(times, *(left[m] // n for m, n in Counter(pieces).items()))
+            for m in pieces:
+                left[m] -= uses
+            times -= uses
+            tiles.append(CutTile(pattern=pattern, tree=trees[pattern], pieces=tuple(pieces), uses=uses))
+    return tiles

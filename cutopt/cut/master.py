@@ -1,0 +1,182 @@
+"""Choose how often each pattern is cut: fewest tiles, then least work, as a mixed-integer programme.
+
+    min   tiles                                 then minutes at that number of tiles; or one weighted aim
+    s.t.  for each class    patterns that make it  >=  its demand
+          for each length   wood needed this long - wood left this long  <=  spare backers
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from ortools.linear_solver import pywraplp
+
+from cutopt.cut.records import Pattern
+from cutopt.errors import OurFault
+
+NODES_A_SECOND = 200  # the limit is a count of nodes, so that the same job gives the same plan on any machine
+FEW_LENGTHS = 6  # wood is balanced at this many lengths at first; a length found short is added
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Weights:
+    """What a tile, a minute and a spare backer count in the aim; `tiles_first` puts tiles before all else."""
+
+    tile: float
+    minute: float
+    spare: float
+    tiles_first: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Answer:
+    """How often each pattern is cut, the spare backers bought, a lower bound on tiles, and whether it is proven."""
+
+    times: tuple[int, ...]
+    spares: int
+    bound: int
+    proven: bool
+
+
+@dataclass(kw_only=True)
+class Master:
+    """The programme over a list of patterns. `lengths` are those at which wood is balanced."""
+
+    patterns: Sequence[Pattern]
+    demands: Sequence[int]
+    most_spares: int
+    weights: Weights
+    seconds: float
+
+    def solve(self) -> Answer:
+        """The best choice of patterns. Raises `OurFault` where even one tile a piece is not found."""
+        lengths = self._first_lengths()
+        while True:
+            answer = self._two_solves(lengths)
+            short = self._short_of(answer)
+            if short is None or short in lengths:
+                return answer
+            lengths.append(short)
+
+    def _first_lengths(self) -> list[int]:
+        wanted = sorted({length for pattern in self.patterns for length in pattern.needs}, reverse=True)
+        step = max(1, math.ceil(len(wanted) / FEW_LENGTHS))
+        return wanted[::step]
+
+    def _short_of(self, answer: Answer) -> int | None:
+        """The longest length of which the chosen patterns want more than they leave and the spares give."""
+        needs = sorted((n for p, k in zip(self.patterns, answer.times, strict=True) for n in p.needs * k), reverse=True)
+        had = sorted((h for p, k in zip(self.patterns, answer.times, strict=True) for h in p.had * k), reverse=True)
+        for i, length in enumerate(needs):
+            if i + 1 - sum(h >= length for h in had) > answer.spares:
+                return length
+        return None
+
+    def _two_solves(self, lengths: list[int]) -> Answer:
+        model = _Model(self, lengths)
+        if not self.weights.tiles_first:
+            model.aim(self.weights)
+            status = model.solve()
+            return model.answer(status, bound=model.least_tiles())
+        model.aim(Weights(tile=1.0, minute=0.0, spare=0.0, tiles_first=True))
+        status = model.solve()
+        first = model.answer(status, bound=math.ceil(model.best_bound() - 1e-6))
+        if not any(first.times):
+            return first
+        model.hold_tiles(sum(first.times))
+        model.aim(Weights(tile=0.0, minute=self.weights.minute, spare=self.weights.spare, tiles_first=True))
+        second = model.solve(hint=first)
+        if second not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
+            return first
+        best = model.answer(second, bound=first.bound)
+        return Answer(times=best.times, spares=best.spares, bound=first.bound, proven=first.proven)
+
+
+class _Model:
+    """The programme in the solver's words."""
+
+    def __init__(self, master: Master, lengths: Sequence[int]) -> None:
+        self.master = master
+        solver = pywraplp.Solver.CreateSolver("SCIP")
+        if solver is None:
+            raise OurFault("the installed ortools has no SCIP solver")
+        self.solver = solver
+        most = max(master.demands, default=0)
+        self.times = [solver.IntVar(0, most, "") for _ in master.patterns]
+        self.spares = solver.IntVar(0, master.most_spares, "")
+        self._cover()
+        self._balance_wood(lengths)
+
+    def _cover(self) -> None:
+        """Each class is made as often as the job wants it."""
+        rows = [self.solver.Constraint(demand, self.solver.infinity()) for demand in self.master.demands]
+        for variable, pattern in zip(self.times, self.master.patterns, strict=True):
+            for kind in set(pattern.kinds):
+                rows[kind].SetCoefficient(variable, pattern.kinds.count(kind))
+
+    def _balance_wood(self, lengths: Sequence[int]) -> None:
+        """Backers at least this long: no more are hung from elsewhere than other tiles leave and spares give."""
+        for length in lengths:
+            row = self.solver.Constraint(-self.solver.infinity(), 0)
+            row.SetCoefficient(self.spares, -1)
+            for variable, pattern in zip(self.times, self.master.patterns, strict=True):
+                net = sum(n >= length for n in pattern.needs) - sum(h >= length for h in pattern.had)
+                if net:
+                    row.SetCoefficient(variable, net)
+
+    def aim(self, weights: Weights) -> None:
+        objective = self.solver.Objective()
+        objective.Clear()
+        for variable, pattern in zip(self.times, self.master.patterns, strict=True):
+            objective.SetCoefficient(variable, weights.tile + weights.minute * pattern.minutes)
+        objective.SetCoefficient(self.spares, weights.spare)
+        objective.SetMinimization()
+
+    def hold_tiles(self, tiles: int) -> None:
+        """The second solve may not take more tiles than the first."""
+        row = self.solver.Constraint(-self.solver.infinity(), tiles)
+        for variable in self.times:
+            row.SetCoefficient(variable, 1)
+
+    def solve(self, hint: Answer | None = None) -> int:
+        nodes = max(10, round(self.master.seconds * NODES_A_SECOND))
+        self.solver.SetSolverSpecificParametersAsString(f"limits/nodes = {nodes}\nrandomization/randomseedshift = 0\n")
+        if hint is not None:
+            self.solver.SetHint([*self.times, self.spares], [*hint.times, hint.spares])
+        return int(self.solver.Solve())
+
+    def best_bound(self) -> float:
+        return float(self.solver.Objective().BestBound())
+
+    def least_tiles(self) -> int:
+        """A bound on tiles for aims that weigh other things: the linear programme's."""
+        linear = Master(
+            patterns=self.master.patterns, demands=self.master.demands, most_spares=self.master.most_spares,
+            weights=Weights(tile=1, minute=0, spare=0, tiles_first=True), seconds=self.master.seconds,
+        )  # fmt: skip
+        return linear.solve().bound
+
+    def answer(self, status: int, *, bound: int) -> Answer:
+        if status not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
+            return Answer(times=(0,) * len(self.times), spares=0, bound=0, proven=False)
+        times = tuple(round(variable.solution_value()) for variable in self.times)
+        return Answer(
+            times=times, spares=round(self.spares.solution_value()), bound=bound, proven=bound >= sum(times)
+        )
+
+
+def kinds_wanted(patterns: Sequence[Pattern], times: Sequence[int], demands: Sequence[int]) -> dict[int, int]:
+    """By class, how many more than wanted the chosen patterns make."""
+    made = [0] * len(demands)
+    for pattern, count in zip(patterns, times, strict=True):
+        for kind in pattern.kinds:
+            made[kind] += count
+    return {kind: made[kind] - demand for kind, demand in enumerate(demands) if made[kind] > demand}
+
+
+def is_sorted(lengths: Sequence[int]) -> bool:
+    """Whether lengths run from long to short."""
+    return all(a >= b for a, b in pairwise(lengths))

@@ -1,0 +1,179 @@
+"""Which places go together on one tile: every set of places that keep a kerf between their true shapes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import shapely
+
+from cutopt.cut.records import Pattern, PieceClass, Place
+from cutopt.cut.sawing import Saws
+from cutopt.fit import Carpenter, Fit, Refusal
+from cutopt.geometry import NEAR, Ring, extent, polygon
+from cutopt.lay.records import Shape, Side
+from cutopt.tile import Point
+
+SHORTEST_WOOD = 60 * 320  # ticks: a shorter stretch of backer is not kept for use elsewhere
+SAW_WIDTH = 4 * 320  # ticks: no blade is wider
+MOST_PATTERNS = 60_000
+
+
+def places_of(kind: int, piece: PieceClass, carpenter: Carpenter) -> list[Place] | Refusal:
+    """Where a class may lie on a tile so that its fixed sides stay factory edges, or the refusal at its own place."""
+    found: list[Place] = []
+    refusal: Refusal | None = None
+    for half_turn in (False, True) if carpenter.slats_turn else (False,):
+        for shift in _shifts(piece, half_turn, carpenter):
+            shape = _moved(piece.shape, half_turn, shift, carpenter)
+            answer = carpenter.fit(shape.outline)
+            if isinstance(answer, Fit):
+                found.append(Place(kind=kind, half_turn=half_turn, shift=shift, shape=shape, fit=answer))
+            else:
+                refusal = refusal or answer
+    return found if found or refusal is None else refusal
+
+
+def _shifts(piece: PieceClass, half_turn: bool, carpenter: Carpenter) -> list[Point]:
+    """Along an axis with a fixed side a piece stays; along one with none it lies at either end of the tile."""
+    tile = carpenter.tile
+    ring = carpenter.turned(piece.shape.outline) if half_turn else piece.shape.outline
+    u0, v0, u1, v1 = (int(x) for x in extent(ring))
+    along = [0] if _held(piece.fixed, "u0", "u1") else sorted({-u0, tile.length - u1}, key=abs)
+    across = [0] if _held(piece.fixed, "v0", "v1") else sorted({-v0, tile.width - v1}, key=abs)
+    return [(u, v) for u in along for v in across]
+
+
+def _held(fixed: frozenset[Side], *sides: Side) -> bool:
+    return any(side in fixed for side in sides)
+
+
+def _moved(shape: Shape, half_turn: bool, shift: Point, carpenter: Carpenter) -> Shape:
+    """The shape as it lies on the source."""
+    size = (carpenter.tile.length, carpenter.tile.width)
+
+    def seen(p: Point) -> Point:
+        return (
+            (shift[0] + size[0] - p[0], shift[1] + size[1] - p[1]) if half_turn else (shift[0] + p[0], shift[1] + p[1])
+        )
+
+    ring: Ring = tuple(seen(p) for p in shape.outline)
+    first = min(range(len(ring)), key=lambda i: (ring[i][1], ring[i][0]))
+    return Shape(
+        outline=ring[first:] + ring[:first],
+        chords=tuple((seen(a), seen(b)) for a, b in shape.chords),
+        notches=tuple(tuple(seen(p) for p in path) for path in shape.notches),
+    )
+
+
+def patterns_of(
+    places: Sequence[Place], classes: Sequence[PieceClass], carpenter: Carpenter, saws: Saws, *, together: bool
+) -> list[Pattern]:
+    """All patterns of the places, one for each set of classes: the one that needs least wood, then least time."""
+    best: dict[tuple[int, ...], Pattern] = {}
+    beside = _compatible(places, saws.straight_kerf) if together else [0] * len(places)
+    for clique in _cliques(places, classes, beside):
+        pattern = pattern_of([places[i] for i in clique], carpenter, saws)
+        known = best.get(pattern.kinds)
+        if known is None or _work(pattern) < _work(known):
+            best[pattern.kinds] = pattern
+        if len(best) >= MOST_PATTERNS:
+            break
+    return list(best.values())
+
+
+def _work(pattern: Pattern) -> tuple[int, float]:
+    return len(pattern.needs) - len(pattern.had), pattern.minutes
+
+
+def _compatible(places: Sequence[Place], kerf: int) -> list[int]:
+    """For each place the set, as bits, of the later places that keep a kerf from it."""
+    if not places:
+        return []
+    boxes = np.array([extent(place.shape.outline) for place in places])
+    shapes = np.array([polygon(place.shape.outline) for place in places])
+    square = np.array([len(place.shape.outline) == 4 and not _slanted(place) for place in places])
+    gap = kerf - NEAR
+    found = []
+    for i in range(len(places)):
+        later = slice(i + 1, len(places))
+        apart = (
+            (boxes[later, 0] - boxes[i, 2] >= gap)
+            | (boxes[i, 0] - boxes[later, 2] >= gap)
+            | (boxes[later, 1] - boxes[i, 3] >= gap)
+            | (boxes[i, 1] - boxes[later, 3] >= gap)
+        )
+        unsure = ~apart & ~(square[later] & square[i])
+        if unsure.any():
+            where = np.flatnonzero(unsure)
+            apart[where] = shapely.distance(shapes[i], shapes[later][where]) >= gap
+        bits = 0
+        for j in np.flatnonzero(apart).tolist():
+            bits |= 1 << (i + 1 + j)
+        found.append(bits)
+    return found
+
+
+def _slanted(place: Place) -> bool:
+    ring = place.shape.outline
+    return any(p[0] != q[0] and p[1] != q[1] for p, q in zip(ring, (*ring[1:], *ring[:1]), strict=True))
+
+
+def _cliques(places: Sequence[Place], classes: Sequence[PieceClass], beside: list[int]) -> Iterator[tuple[int, ...]]:
+    """Every set of places that go together, no class more often than the job wants it; singles first."""
+    layer: list[tuple[tuple[int, ...], int]] = [((i,), bits) for i, bits in enumerate(beside)]
+    while layer:
+        following: list[tuple[tuple[int, ...], int]] = []
+        for clique, bits in layer:
+            yield clique
+            while bits:
+                low = bits & -bits
+                j = low.bit_length() - 1
+                bits ^= low
+                kind = places[j].kind
+                if sum(places[i].kind == kind for i in clique) < classes[kind].demand:
+                    following.append(((*clique, j), beside[j] & bits))
+        layer = following
+
+
+def pattern_of(places: Sequence[Place], carpenter: Carpenter, saws: Saws) -> Pattern:
+    """The pattern of these places: its balance of backers, and its minutes at bench, drill and saw."""
+    free = _wood(places, carpenter)
+    wanted = sorted((length for place in places for length in place.fit.needs), reverse=True)
+    needs: list[int] = []
+    for length in wanted:
+        fitting = [wood for wood in free if wood >= length]
+        if fitting:
+            free.remove(min(fitting))
+        else:
+            needs.append(length)
+    rules = saws.rules
+    cuts = sum(len(place.shape.chords) * rules.rate_table_saw + len(place.shape.notches) * rules.rate_jigsaw
+               for place in places)
+    return Pattern(
+        places=tuple(places),
+        needs=tuple(needs),
+        had=tuple(sorted(free, reverse=True)),
+        minutes=sum(place.fit.minutes for place in places) + cuts,
+    )
+
+
+def _wood(places: Sequence[Place], carpenter: Carpenter) -> list[int]:
+    """Lengths of the tile's backers that no place keeps: whole ones, and the stretches beside kept ones."""
+    found: list[int] = []
+    for backer in carpenter.tile.backers:
+        kept = sorted(span for place in places for span in place.fit.kept.get(backer.id, ()))
+        found += [high - low for low, high in spare_stretches(backer.v, kept)]
+    return found
+
+
+def spare_stretches(board: tuple[int, int], kept: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
+    """What is left of a backer beside the stretches that stay, less a saw's width, where it is long enough to use."""
+    if not kept:
+        return [board]
+    at, found = board[0], []
+    for low, high in kept:
+        found.append((at, low - SAW_WIDTH))
+        at = high + SAW_WIDTH
+    found.append((at, board[1]))
+    return [(a, b) for a, b in found if b - a >= SHORTEST_WOOD]

@@ -1,0 +1,113 @@
+"""The cut plan: which pieces come from which tile, and how it is sawn. All in the source's tile frame, ticks.
+
+class       pieces of equal shape and equal fixed sides; any may stand for another
+place       a class at a turn and shift on a tile, with its fit
+pattern     places that one tile holds together
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from cutopt.fit import Fit
+from cutopt.geometry import Ring
+from cutopt.job.records import SawName
+from cutopt.lay.records import Shape, Side
+from cutopt.tile import Point
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PieceClass:
+    """Interchangeable pieces: `members` are their numbers, `counts` how many of each the job wants."""
+
+    shape: Shape
+    fixed: frozenset[Side]
+    members: tuple[int, ...]
+    counts: tuple[int, ...]
+
+    @property
+    def demand(self) -> int:
+        """How many in all."""
+        return sum(self.counts)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Place:
+    """A class on a tile: a point p lands at shift + p, or at shift + (length, width) - p after a half turn."""
+
+    kind: int
+    half_turn: bool
+    shift: Point
+    shape: Shape
+    fit: Fit
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pattern:
+    """Places on one tile. `needs` and `had` are lengths of backers wanted from and left for elsewhere, longest first."""
+
+    places: tuple[Place, ...]
+    needs: tuple[int, ...]
+    had: tuple[int, ...]
+    minutes: float
+
+    @cached_property
+    def kinds(self) -> tuple[int, ...]:
+        """The classes it makes, sorted."""
+        return tuple(sorted(place.kind for place in self.places))
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SawCut:
+    """One part becomes two: the part on the left of `path` is kept for place number `place`.
+
+    Parts are numbered from 0, the whole source; `right` is None where the blade leaves only dust. A square cut has a
+    fence distance, from the factory side `datum` to the near side of the kerf; `size` is the part's extent from there.
+    """
+
+    part: int
+    left: int
+    right: int | None
+    place: int
+    saw: SawName
+    kerf: int
+    path: Ring
+    fence: int | None
+    datum: Side | None
+    size: int | None
+    kept_at_fence: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SawTree:
+    """The cuts in order, the part that each place ends as, and what is left over with its ring."""
+
+    cuts: tuple[SawCut, ...]
+    finished: tuple[int, ...]
+    rests: tuple[tuple[int, Ring], ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class CutTile:
+    """A tile that is cut, `uses` times alike; `pieces` are numbers of pieces, one a place of the pattern."""
+
+    pattern: Pattern
+    tree: SawTree
+    pieces: tuple[int, ...]
+    uses: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class CutPlan:
+    """The answer: tiles, the bound of the same model on their number, and pieces that cannot be made, with why."""
+
+    tiles: tuple[CutTile, ...]
+    bound: int
+    stopped: str
+    spare_backers: int
+
+    @property
+    def count(self) -> int:
+        """Tiles that are cut, all copies counted."""
+        return sum(tile.uses for tile in self.tiles)

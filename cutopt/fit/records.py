@@ -1,0 +1,112 @@
+"""What the carpentry says of one piece at one place on a tile. All in the source's tile frame, ticks.
+
+fragment    what a cut leaves of a slat
+seat        a place where a backer hangs: kept where it was, or open for wood from elsewhere
+drive       a screw in a fragment at a seat
+stand       a seat's end that rests on a support, and where the pin goes
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from cutopt.geometry import Ring
+from cutopt.tile import Point
+
+SeatState = Literal["kept", "shaved", "cut", "open"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Refusal:
+    """Why a piece cannot be made at a place: the rule, and that in words."""
+
+    rule: str
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Fragment:
+    """A fragment of a slat: its ring. `shared`: the slat was ripped anew together with its neighbour."""
+
+    slat: int
+    outline: Ring
+    shared: bool = False
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Seat:
+    """A place for a backer: centre line at `u`, `width` along u, `span` across.
+
+    `backer` is the tile's backer that stays here, None for an open seat. `reach` is the piece's own extent across at
+    this seat, edge to edge, which holes are measured from.
+    """
+
+    u: int
+    width: int
+    span: tuple[int, int]
+    reach: tuple[int, int]
+    state: SeatState
+    backer: int | None
+
+    @property
+    def length(self) -> int:
+        """Wood needed, ticks."""
+        return self.span[1] - self.span[0]
+
+    def overlaps(self, other: Seat) -> bool:
+        """Whether two backers would lie on one another."""
+        apart = abs(self.u - other.u) >= (self.width + other.width) // 2
+        return not apart and self.span[0] < other.span[1] and other.span[0] < self.span[1]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Drive:
+    """A screw in fragment number `fragment`; `screw` is the tile's own that stays, None for a new one."""
+
+    fragment: int
+    at: Point
+    screw: str | None
+    predrilled: bool = False
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Stand:
+    """A supported end of seat number `seat`: the pin at `hole`, the support's quarter reaching `toward` from it.
+
+    `toward` points from the support's centre into the piece, each part 1 or -1.
+    """
+
+    seat: int
+    hole: Point
+    toward: tuple[int, int]
+    state: Literal["kept", "moved", "drilled"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Fit:
+    """A piece that can be hung: fragments, seats with their drives (one tuple a seat), stands, and the work.
+
+    `out` are the tile's screws that leave this piece's fragments; `minutes` are for the bench and drill.
+    """
+
+    fragments: tuple[Fragment, ...]
+    seats: tuple[Seat, ...]
+    drives: tuple[tuple[Drive, ...], ...]
+    stands: tuple[Stand, ...]
+    minutes: float
+    warnings: tuple[str, ...]
+
+    @property
+    def needs(self) -> tuple[int, ...]:
+        """Lengths of wood for the open seats, longest first."""
+        return tuple(sorted((seat.length for seat in self.seats if seat.state == "open"), reverse=True))
+
+    @property
+    def kept(self) -> dict[int, tuple[tuple[int, int], ...]]:
+        """The stretches of the tile's backers that stay in this piece, by backer."""
+        found: dict[int, tuple[tuple[int, int], ...]] = {}
+        for seat in self.seats:
+            if seat.backer is not None:
+                found[seat.backer] = (*found.get(seat.backer, ()), seat.span)
+        return found

@@ -1,0 +1,157 @@
+"""Where a piece rests on supports, where their pins go, and whether it can tip."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import shapely
+
+from cutopt.fit.records import Drive, Seat, Stand
+from cutopt.fit.timber import Timber
+from cutopt.geometry import NEAR
+from cutopt.tile import PinHole, Point
+
+STEP = 320  # ticks: a new hole is shifted millimetre by millimetre
+FARTHEST_SHIFT = 60 * 320  # ticks: a hole further from its corner than this more leaves the backer's end loose
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Hung:
+    """A seat with its drives and with the pin holes that its wood brings along, where known."""
+
+    number: int
+    seat: Seat
+    drives: tuple[Drive, ...]
+    holes: tuple[PinHole, ...]
+
+
+def outermost(hung: Sequence[Hung]) -> list[tuple[Hung, tuple[int, ...]]]:
+    """Seats that are the first or last behind some fragment, with the directions along u from support to piece."""
+    least: dict[int, Hung] = {}
+    most: dict[int, Hung] = {}
+    for one in sorted(hung, key=lambda h: h.seat.u):
+        for drive in one.drives:
+            least.setdefault(drive.fragment, one)
+            most[drive.fragment] = one
+    found: list[tuple[Hung, tuple[int, ...]]] = []
+    for one in hung:
+        ways = [1] * any(h is one for h in least.values()) + [-1] * any(h is one for h in most.values())
+        if ways:
+            found.append((one, tuple(ways)))
+    return found
+
+
+def stands_of(timber: Timber, hung: Sequence[Hung]) -> tuple[Stand, ...] | None:
+    """A stand at both ends of every outermost seat, at one in a narrow piece; None where a hole finds no place."""
+    stands: list[Stand] = []
+    for one, ways in outermost(hung):
+        toward = ways[0] if len(ways) == 1 else _nearer_side(timber, one.seat)
+        taken: list[Point] = []
+        for side in _ends(timber, one.seat):
+            stand = _stand(timber, one, (toward, side), taken)
+            if stand is None:
+                return None
+            taken.append(stand.hole)
+            stands.append(stand)
+    return tuple(stands)
+
+
+def _nearer_side(timber: Timber, seat: Seat) -> int:
+    u0, _, u1, _ = timber.polygon.bounds
+    return 1 if seat.u - u0 <= u1 - seat.u else -1
+
+
+def _ends(timber: Timber, seat: Seat) -> tuple[int, ...]:
+    """Both ends, or only the one with a factory edge where two holes would have no wood between them."""
+    inset = timber.tile.hole_inset[1]
+    apart = _least_apart(timber)
+    if seat.reach[1] - seat.reach[0] >= 2 * inset + apart:
+        return 1, -1
+    return (-1,) if seat.reach[1] == timber.tile.width else (1,)
+
+
+def _least_apart(timber: Timber) -> int:
+    """Least distance between two pin holes: their radii and the wood between them."""
+    return max(hole.diameter for hole in timber.tile.pin_holes) + timber.rules.hole_wood
+
+
+def _stand(timber: Timber, one: Hung, toward: tuple[int, int], taken: list[Point]) -> Stand | None:
+    """The hole at one end of a seat: one that the wood has, or a new one as near to its usual inset as it may be."""
+    seat, inset = one.seat, timber.tile.hole_inset[1]
+    target = seat.reach[0] + inset if toward[1] > 0 else seat.reach[1] - inset
+    diameter = timber.tile.pin_holes[0].diameter
+    target = round(target / STEP) * STEP  # to the millimetre: the pins have a millimetre of play
+    meat = diameter / 2 + timber.rules.hole_wood
+    for hole in sorted(one.holes, key=lambda h: abs(h.at[1] - target)):
+        whole = min(hole.at[1] - seat.span[0], seat.span[1] - hole.at[1]) >= meat
+        if whole and abs(hole.at[1] - target) <= inset - meat + NEAR and hole.at not in taken:
+            state = "moved" if seat.state == "open" else "kept"
+            return Stand(seat=one.number, hole=hole.at, toward=toward, state=state)  # type: ignore[arg-type]
+    for shift in range(0, FARTHEST_SHIFT, STEP):
+        for way in (toward[1], -toward[1]):
+            at = (seat.u, target + way * shift)
+            if _bored(timber, one, at, taken, meat):
+                return Stand(seat=one.number, hole=at, toward=toward, state="drilled")
+    return None
+
+
+def _bored(timber: Timber, one: Hung, at: Point, taken: list[Point], meat: float) -> bool:
+    """Whether a hole may be drilled here: wood around it, no screw and no other hole near."""
+    seat = one.seat
+    if min(at[1] - seat.span[0], seat.span[1] - at[1]) < meat or seat.width / 2 < meat:
+        return False
+    clear = timber.rules.screw_hole_clear
+    if any(math.dist(at, drive.at) < clear for drive in one.drives):
+        return False
+    apart = _least_apart(timber)
+    return all(math.dist(at, other) >= apart for other in [*taken, *(hole.at for hole in one.holes)])
+
+
+def pad_of(timber: Timber, stand: Stand) -> shapely.Polygon:
+    """The quarter of a support's pad under a stand, trimmed where it would reach out from under the piece."""
+    support = timber.tile.support
+    centre = centre_of(stand, support.pin_offset)
+    far = [centre[axis] + stand.toward[axis] * support.pad[axis] // 2 for axis in (0, 1)]
+    quarter = shapely.box(
+        min(centre[0], far[0]), min(centre[1], far[1]), max(centre[0], far[0]), max(centre[1], far[1])
+    )
+    lip = max(0, support.pin_offset - min(timber.tile.hole_inset))
+    return quarter.intersection(timber.polygon.buffer(lip, join_style="mitre"))
+
+
+def centre_of(stand: Stand, pin_offset: int) -> Point:
+    """The centre of the support, ticks of the source's tile frame."""
+    return stand.hole[0] - stand.toward[0] * pin_offset, stand.hole[1] - stand.toward[1] * pin_offset
+
+
+def patches(timber: Timber, seats: Sequence[Seat], stands: Sequence[Stand]) -> list[shapely.Polygon] | None:
+    """Where backers bear on pads, None where one bears on less than it must."""
+    least = timber.rules.bearing_least
+    found = []
+    for stand in stands:
+        seat = seats[stand.seat]
+        board = shapely.box(seat.u - seat.width / 2, seat.span[0], seat.u + seat.width / 2, seat.span[1])
+        patch = pad_of(timber, stand).intersection(board)
+        u0, v0, u1, v1 = patch.bounds if not patch.is_empty else (0, 0, 0, 0)
+        if min(u1 - u0, v1 - v0) < least - NEAR:
+            return None
+        found.append(patch)
+    return found
+
+
+def tips(timber: Timber, seats: Sequence[Seat], stands: Sequence[Stand]) -> str | None:
+    """The rule that a piece on these stands would break, None when it stands."""
+    found = patches(timber, seats, stands)
+    if found is None:
+        return "bearing_least"
+    hull = shapely.convex_hull(shapely.union_all(found))
+    if not hull.contains(timber.polygon.centroid):
+        return "face_past_bearing"
+    at_wall = {p for edge in timber.sawn for p in edge}
+    for corner in timber.outline:
+        most = timber.rules.wall_face_past_bearing if corner in at_wall else timber.rules.face_past_bearing
+        if hull.distance(shapely.Point(corner)) > most + NEAR:
+            return "wall_face_past_bearing" if corner in at_wall else "face_past_bearing"
+    return None

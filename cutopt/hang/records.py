@@ -1,0 +1,91 @@
+"""Sources with their carpentry done. Hardware in the source's tile frame, supports in the layout frame; ticks.
+
+board       a backer as it hangs in a piece, on its seat
+wood        the stretch of a source's backer that a board is made of
+foot        a supported corner: a pin and the quarter of a support around it
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from cutopt.cut import CutTile
+from cutopt.fit import Drive, Fragment, Seat, Stand
+from cutopt.geometry import Ring
+from cutopt.tile import Point
+
+BoardState = Literal["kept", "moved", "shaved", "cut", "added"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Wood:
+    """A stretch across of a backer of source number `source`; `sawn_free`: a cut has to free it first."""
+
+    source: int
+    backer: int
+    span: tuple[int, int]
+    sawn_free: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Board:
+    """A backer in place number `place` of its source. `wood` is None for a bought one."""
+
+    name: str
+    place: int
+    seat: Seat
+    state: BoardState
+    wood: Wood | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Screwed:
+    """A screw through `board` into `fragment`."""
+
+    board: int
+    fragment: Fragment
+    drive: Drive
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SealedEnd:
+    """A sawn end of a slat or backer of a place: a line and the board's thickness."""
+
+    place: int
+    line: tuple[Point, Point]
+    thickness: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Rest:
+    """What is left of a source: part number, ring, and whether it is worth racking."""
+
+    part: int
+    outline: Ring
+    keep: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class HungSource:
+    """One source, `tile.uses` times alike, with all that happens to it. `stands` are by place, `screws_out` by id."""
+
+    tile: CutTile
+    boards: tuple[Board, ...]
+    screwed: tuple[Screwed, ...]
+    stands: tuple[tuple[Stand, ...], ...]
+    screws_out: tuple[str, ...]
+    sealed: tuple[SealedEnd, ...]
+    rests: tuple[Rest, ...]
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PlacedSupport:
+    """A support in an area's layout frame with the pins that are used."""
+
+    area: int
+    at: Point
+    shape: Literal["whole", "half", "quarter", "trimmed"]
+    outline: Ring
+    pins: tuple[Point, ...]

@@ -1,0 +1,103 @@
+"""What a job file says, parsed: all lengths in ticks, every name checked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from cutopt.rules import Rules
+from cutopt.tile import Point, Tile
+
+EdgeKind = Literal["wall", "open", "flush", "stone"]
+Pattern = Literal["straight", "alternate", "two-and-one"]
+Strategy = Literal["one-for-one", "factory-edge", "anywhere"]
+Aim = Literal["tiles", "cost", "minutes"]
+GridRule = Literal["best", "full-first", "centred"]
+SawName = Literal["table_saw", "guided_saw", "jigsaw"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Edge:
+    """An edge of the outline from its corner to the next; `gap` is (least, most) in ticks."""
+
+    kind: EdgeKind
+    gap: tuple[int, int]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Post:
+    """Something that stands in the area, in the corners' frame.
+
+    `outline` is an anticlockwise ring (a round post as a polygon around its circle). A `drain` is not cut around:
+    the tiles over it are laid last and can be lifted.
+    """
+
+    name: str
+    kind: Literal["post", "drain"]
+    outline: tuple[Point, ...]
+    round: bool
+    gap: tuple[int, int]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Area:
+    """One surface to be laid, `count` times alike. Corners anticlockwise; edge i runs from corner i to i + 1.
+
+    Corners given clockwise in the job are reversed when read, and `edges` and `start` are renumbered with them.
+    """
+
+    name: str
+    count: int
+    corners: tuple[Point, ...]
+    edges: tuple[Edge, ...]
+    posts: tuple[Post, ...]
+    start: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Laying:
+    """How the grid lies. `grid` is a rule's name or a fixed (x, y) of the first cell's corner in the layout frame."""
+
+    pattern: Pattern
+    slats: Literal["along", "across"]
+    joint: int
+    pitch: tuple[int, int]
+    measured_pitch: bool
+    grid: GridRule | Point
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Cutting:
+    """How tiles are cut: saws at hand with their kerfs in ticks, aim and limit of the search."""
+
+    strategy: Strategy
+    saws: tuple[SawName, ...]
+    kerf: dict[SawName, int]
+    aim: Aim
+    seconds: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Money:
+    """Prices in `currency`: a tile, an hour of work, a spare backer."""
+
+    tile: float
+    hour: float
+    backer: float
+    currency: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Job:
+    """A whole job. `mark` is the finest mark in ticks; `sha256` is of the file's bytes."""
+
+    name: str
+    show: Literal["mm", "in"]
+    mark: int
+    sha256: str
+    tile: Tile
+    laying: Laying
+    cutting: Cutting
+    rules: Rules
+    money: Money
+    areas: tuple[Area, ...]

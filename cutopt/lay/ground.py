@@ -1,0 +1,112 @@
+"""The area's ground: where wood may lie, where it must, and the rails along which tiles are cut."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import shapely
+
+from cutopt.geometry import FloatPoint, Rail, Ring, polygon
+from cutopt.job.records import Edge, Post
+from cutopt.site import Site
+
+UNCUT = ("open", "stone")  # kinds of edge that only whole tiles meet
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Ground:
+    """`allowed` keeps the least gaps, `needed` the most; between them a cut may slide along its rail.
+
+    `rails` are the walls' and posts' lines at the least gap, kept wood on the left; `round_posts` tells which of them
+    belong to round posts. `open_lines` are edges that no cut tile may cross.
+    """
+
+    outline: shapely.Polygon
+    allowed: shapely.Geometry
+    needed: shapely.Geometry
+    rails: tuple[Rail, ...]
+    round_posts: shapely.Geometry
+    posts: shapely.Geometry
+    drains: shapely.Geometry
+    open_lines: tuple[tuple[str, shapely.LineString], ...]
+
+
+def ground_of(site: Site) -> Ground:
+    """The ground of a site, ticks of the layout frame."""
+    outline = polygon(site.outline)
+    edges = _edge_ends(site.outline)
+    posts = [post for post in site.posts if post.kind == "post"]
+    allowed = outline.difference(_joined(_keep_outs(site, 0) + [_grown(p, p.gap[0]) for p in posts]))
+    needed = outline.difference(_joined(_keep_outs(site, 1) + [_grown(p, p.gap[1]) for p in posts]))
+    rails = [_wall_rail(ends, edge) for ends, edge in zip(edges, site.edges, strict=True) if edge.kind not in UNCUT]
+    rails += [rail for post in posts for rail in _post_rails(post)]
+    return Ground(
+        outline=outline,
+        allowed=allowed,
+        needed=needed,
+        rails=tuple(rails),
+        round_posts=shapely.union_all([_grown(p, p.gap[0]) for p in posts if p.round]),
+        posts=shapely.union_all([polygon(p.outline) for p in posts]),
+        drains=shapely.union_all([polygon(p.outline) for p in site.posts if p.kind == "drain"]),
+        open_lines=tuple(
+            (edge.kind, shapely.LineString(ends))
+            for ends, edge in zip(edges, site.edges, strict=True)
+            if edge.kind in UNCUT
+        ),
+    )
+
+
+def _edge_ends(outline: Ring) -> list[tuple[FloatPoint, FloatPoint]]:
+    return [(a, b) for a, b in zip(outline, (*outline[1:], *outline[:1]), strict=True)]
+
+
+def _keep_outs(site: Site, which: int) -> list[shapely.Polygon]:
+    """Along each edge the strip of its least (0) or most (1) gap, mitred at inside corners.
+
+    An open edge asks for no wood near it, so only its least gap counts.
+    """
+    strips = []
+    ends = _edge_ends(site.outline)
+    for i, ((a, b), edge) in enumerate(zip(ends, site.edges, strict=True)):
+        gap = edge.gap[0 if edge.kind in UNCUT else which]
+        if gap == 0:
+            continue
+        before, after = ends[i - 1], ends[(i + 1) % len(ends)]
+        strips.append(_strip(a, b, gap, _overrun(before[0], a, b, gap), _overrun(a, b, after[1], gap)))
+    return strips
+
+
+def _joined(strips: list[shapely.Polygon]) -> shapely.Geometry:
+    """One region of many strips; closed by a tick, since mitres that meet leave cracks of rounding between them."""
+    return shapely.union_all(strips).buffer(1, join_style="mitre").buffer(-1, join_style="mitre")
+
+
+def _overrun(a: FloatPoint, b: FloatPoint, c: FloatPoint, gap: float) -> float:
+    """How far past corner b the strip runs so that two strips at an inside corner meet in a mitre, at most 2 gaps."""
+    d1, d2 = (b[0] - a[0], b[1] - a[1]), (c[0] - b[0], c[1] - b[1])
+    turn = math.atan2(d1[0] * d2[1] - d1[1] * d2[0], d1[0] * d2[0] + d1[1] * d2[1])
+    return 0.0 if turn >= 0 else min(gap * math.tan(-turn / 2), 2 * gap)
+
+
+def _strip(a: FloatPoint, b: FloatPoint, gap: float, before: float, after: float) -> shapely.Polygon:
+    size = math.dist(a, b)
+    dx, dy = (b[0] - a[0]) / size, (b[1] - a[1]) / size
+    p = (a[0] - dx * before - dy * gap, a[1] - dy * before + dx * gap)
+    q = (b[0] + dx * after - dy * gap, b[1] + dy * after + dx * gap)
+    return polygon([a, b, q, p])
+
+
+def _grown(post: Post, gap: int) -> shapely.Polygon:
+    return polygon(post.outline).buffer(gap, join_style="mitre", mitre_limit=3.0)
+
+
+def _wall_rail(ends: tuple[FloatPoint, FloatPoint], edge: Edge) -> Rail:
+    least, most = edge.gap
+    return Rail(a=ends[0], b=ends[1], slack=most).slid(least)
+
+
+def _post_rails(post: Post) -> list[Rail]:
+    """The post's sides, run clockwise so that the wood is on the left."""
+    least, most = post.gap
+    return [Rail(a=b, b=a, slack=most).slid(least) for a, b in _edge_ends(post.outline)]

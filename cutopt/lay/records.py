@@ -1,0 +1,99 @@
+"""What laying gives: cells of the grid and the pieces that fill those where no whole tile fits.
+
+side        u0, u1, v0 or v1: the tile's side at u = 0, u = length, v = 0, v = width
+chord       a straight through-cut of a tile, from mark to mark on its sides, the kept wood on its left
+notch       a cut around something, its path along the piece's own edge, the kept wood on its left
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from cutopt.geometry import Ring
+from cutopt.tile import Point
+
+Side = Literal["u0", "u1", "v0", "v1"]
+Chord = tuple[Point, Point]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Shape:
+    """A piece as it is sawn, in the tile frame of its own cell, ticks."""
+
+    outline: Ring
+    chords: tuple[Chord, ...]
+    notches: tuple[Ring, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Piece:
+    """What fills a cell or a part of one. Pieces of equal shape and fixed sides are interchangeable."""
+
+    area: int
+    row: int
+    col: int
+    shape: Shape
+    fixed: frozenset[Side]
+    scribe: bool
+    uncertainty: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Left:
+    """A part of a cell that stays open: its ring in the layout frame, the rule behind it, and that in words."""
+
+    outline: Ring
+    rule: str
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Cell:
+    """A place in the grid for one tile."""
+
+    row: int
+    col: int
+    quarter_turn: bool
+    kind: Literal["whole", "cut", "left"]
+    left: tuple[Left, ...]
+    liftable: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Layout:
+    """One area at one grid start. `origin` is the corner of cell (0, 0), `pitch` the grid's, in the layout frame."""
+
+    area: int
+    origin: Point
+    pitch: Point
+    cells: tuple[Cell, ...]
+    pieces: tuple[Piece, ...]
+
+    @property
+    def whole(self) -> int:
+        """How many cells take a whole tile."""
+        return sum(cell.kind == "whole" for cell in self.cells)
+
+    @property
+    def open_count(self) -> int:
+        """How many parts of cells stay open though a tile could have been wished for there."""
+        return sum(left.rule not in ("open_edge", "stone_edge") for cell in self.cells for left in cell.left)
+
+
+def corner_of(origin: Point, pitch: Point, row: int, col: int) -> Point:
+    """The corner of a cell in the layout frame."""
+    return origin[0] + col * pitch[0], origin[1] + row * pitch[1]
+
+
+def to_layout(point: Point, corner: Point, quarter_turn: bool, width: int) -> Point:
+    """A point of a cell's tile frame in the layout frame; `width` is the tile's."""
+    if quarter_turn:
+        return corner[0] + width - point[1], corner[1] + point[0]
+    return corner[0] + point[0], corner[1] + point[1]
+
+
+def to_tile(point: tuple[float, float], corner: Point, quarter_turn: bool, width: int) -> tuple[float, float]:
+    """A point of the layout frame in a cell's tile frame."""
+    x, y = point[0] - corner[0], point[1] - corner[1]
+    return (y, width - x) if quarter_turn else (x, y)

@@ -1,0 +1,44 @@
+"""The bar that shows a search at work: how far it is, the best count so far, and the bound under it."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from cutopt.planning import Progress
+
+
+def words(progress: Progress) -> str:
+    """Best count and bound in words: `best 34, bound 33`."""
+    best = "no plan yet" if progress.best is None else f"best {progress.best}"
+    return best if progress.bound is None else f"{best}, bound {progress.bound}"
+
+
+@contextmanager
+def search_bar(*, wanted: bool) -> Iterator[Callable[[Progress], None] | None]:
+    """A bar on stderr while the block runs, as the callback that moves it.
+
+    Yields None, and shows nothing, where it is not wanted or stderr is no terminal. The bar is gone afterwards.
+    """
+    if not (wanted and sys.stderr.isatty()):
+        yield None
+        return
+    from rich import progress as bars
+    from rich.console import Console
+
+    columns = (
+        bars.TextColumn("searching"),
+        bars.BarColumn(bar_width=24),
+        bars.TextColumn("{task.completed:.0f}/{task.total:.0f}"),
+        bars.TextColumn("{task.description}"),
+    )
+    with bars.Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("no plan yet", total=1)
+
+        def move(progress: Progress) -> None:
+            bar.update(task, completed=progress.done, total=max(progress.of, 1), description=words(progress))
+
+        yield move

@@ -1,0 +1,55 @@
+"""An area turned into the layout frame: x along the start edge, y into the area."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from cutopt.job.records import Area, Edge, Post
+from cutopt.tile import Point
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Frame:
+    """The layout frame in the job's frame: its origin in ticks, its turn in degrees anticlockwise."""
+
+    origin: Point
+    turn: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Site:
+    """An area as it will be laid, in ticks of the layout frame. Corner 0 of `outline` begins edge 0, as in the job."""
+
+    name: str
+    count: int
+    frame: Frame
+    outline: tuple[Point, ...]
+    edges: tuple[Edge, ...]
+    posts: tuple[Post, ...]
+    start: int
+
+
+def sited(area: Area) -> Site:
+    """The area seen along its start edge."""
+    here = area.corners[area.start]
+    there = area.corners[(area.start + 1) % len(area.corners)]
+    turn = math.atan2(there[1] - here[1], there[0] - here[0])
+    cos, sin = math.cos(turn), math.sin(turn)
+
+    def seen(point: Point) -> Point:
+        x, y = point[0] - here[0], point[1] - here[1]
+        return round(x * cos + y * sin), round(y * cos - x * sin)
+
+    posts = tuple(
+        Post(name=p.name, kind=p.kind, outline=tuple(map(seen, p.outline)), round=p.round, gap=p.gap) for p in area.posts
+    )
+    return Site(
+        name=area.name,
+        count=area.count,
+        frame=Frame(origin=here, turn=math.degrees(turn)),
+        outline=tuple(map(seen, area.corners)),
+        edges=area.edges,
+        posts=posts,
+        start=area.start,
+    )

@@ -1,0 +1,74 @@
+"""How places on a tile are named so that no one mixes up left and right.
+
+The home corner is chalked on the tile's edges, so its four edges keep their names whichever face is up:
+
+    home end    u = 0        far end     u = length      the ends, where the slats end
+    home side   v = 0        far side    v = width       the sides, along a slat
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from cutopt.geometry import extent
+from cutopt.job.records import Job, SawName
+from cutopt.lay.records import Shape, Side
+from cutopt.lengths import format_length
+from cutopt.tile import Point
+
+SIDES: dict[Side, str] = {"u0": "home end", "u1": "far end", "v0": "home side", "v1": "far side"}
+STATIONS: dict[SawName, str] = {"table_saw": "table saw", "guided_saw": "guided saw", "jigsaw": "jigsaw"}
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Wording:
+    """Lengths and places in the job's words."""
+
+    job: Job
+
+    def length(self, ticks: int, *, unit: bool = True) -> str:
+        """A length as the operator reads it, to a tenth of a millimetre or a 64th of an inch."""
+        finest = 32 if self.job.show == "mm" else 127
+        return format_length(ticks, show=self.job.show, finest=finest, unit=unit)
+
+    def from_end(self, u: int, shape: Shape) -> str:
+        """A distance along the slats, from the factory end that the piece has; from its home-most edge if none."""
+        size = self.job.tile.length
+        low, _, high, _ = extent(shape.outline)
+        if low > 0 and high >= size:
+            return f"{self.length(size - u)} from the {SIDES['u1']}"
+        if low > 0:
+            return f"{self.length(u - round(low))} from the piece's sawn edge nearer the {SIDES['u0']}"
+        return f"{self.length(u)} from the {SIDES['u0']}"
+
+    def from_side(self, v: int, shape: Shape) -> str:
+        """A distance across the slats, from the factory side that the piece has; from its sawn edge if none."""
+        size = self.job.tile.width
+        _, low, _, high = extent(shape.outline)
+        if low > 0 and high >= size:
+            return f"{self.length(size - v)} from the {SIDES['v1']}"
+        if low > 0:
+            return f"{self.length(v - round(low))} from the piece's sawn edge nearer the {SIDES['v0']}"
+        return f"{self.length(v)} from the {SIDES['v0']}"
+
+    def mark(self, point: Point) -> str:
+        """Where a mark goes on the uncut tile: along one of its edges, or in from two."""
+        tile, (u, v) = self.job.tile, point
+        along = self._stepped(u, tile.length, ("u0", "u1"))
+        across = self._stepped(v, tile.width, ("v0", "v1"))
+        if v in (0, tile.width):
+            return f"on the {SIDES['v0' if v == 0 else 'v1']}, {along}"
+        if u in (0, tile.length):
+            return f"on the {SIDES['u0' if u == 0 else 'u1']}, {across}"
+        return f"inside, {along} and {across}"
+
+    def _stepped(self, at: int, size: int, sides: tuple[Side, Side]) -> str:
+        """A distance from whichever edge it is a whole number of marks from; from the first if from neither."""
+        far = at % self.job.mark != 0 and (size - at) % self.job.mark == 0
+        distance, side = (size - at, sides[1]) if far else (at, sides[0])
+        return f"{self.length(distance)} from the {SIDES[side]}"
+
+
+def listed(names: list[str] | tuple[str, ...]) -> str:
+    """Names in a row: a, b and c."""
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -1,0 +1,196 @@
+"""The whole plan file of a planned job."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from cutopt.cut import CutPlan
+from cutopt.geometry import area2
+from cutopt.hang import HungSource, PlacedSupport
+from cutopt.job.records import Job
+from cutopt.lay.laying import Surveyed
+from cutopt.lay.records import Layout, Piece
+from cutopt.planfile import Plan, model
+from cutopt.planfile.model import Step
+from cutopt.rules import as_plan_values
+from cutopt.work import Ids, Needs, ids_of, purchases, setups_of, steps_of
+from cutopt.writeup.areas import area_of, piece_of, tile_of
+from cutopt.writeup.mm import outline, point
+from cutopt.writeup.sources import SourceWriter
+
+SQUARE_TICKS = 320.0 * 320.0  # in a square millimetre
+
+
+@dataclass(frozen=True, kw_only=True)
+class Result:
+    """What planning found: layouts of all areas, the job's pieces, the cut plan and its hung sources."""
+
+    job: Job
+    areas: tuple[Surveyed, ...]
+    layouts: tuple[Layout, ...]
+    pieces: tuple[Piece, ...]
+    cut: CutPlan
+    sources: tuple[HungSource, ...]
+    supports: tuple[PlacedSupport, ...]
+    considered: int
+    dropped: int
+    finished: bool
+    seed: int
+
+    @property
+    def counts(self) -> list[int]:
+        """How many alike of each area."""
+        return [area.site.count for area in self.areas]
+
+
+def plan_of(result: Result) -> Plan:
+    """The plan file's records."""
+    job = result.job
+    ids = ids_of(result.sources)
+    steps = steps_of(result.sources, result.pieces, ids, job)
+    sources = tuple(
+        SourceWriter(number=n, source=source, ids=ids, job=job, steps=steps).record()
+        for n, source in enumerate(result.sources)
+    )
+    needs = _needs(result, sources)
+    names = [area.site.name for area in result.areas]
+    totals = _totals(result, sources, steps, needs)
+    return Plan(
+        job=model.JobLine(name=job.name, sha256=job.sha256, show=job.show, mark=job.mark / 320, seed=result.seed),
+        rules=as_plan_values(job.rules),
+        kerf={saw: kerf / 320 for saw, kerf in job.cutting.kerf.items()},
+        strategy=job.cutting.strategy,
+        tile=tile_of(job.tile),
+        stock=(),
+        areas=tuple(
+            area_of(area, layout, result.pieces, ids) for area, layout in zip(result.areas, result.layouts, strict=True)
+        ),
+        pieces=tuple(piece_of(n, piece, names[piece.area], ids) for n, piece in enumerate(result.pieces)),
+        sources=sources,
+        supports=tuple(
+            model.AreaSupport(
+                area=names[s.area], at=point(s.at), shape=s.shape, outline=outline(s.outline), pins=outline(s.pins)
+            )
+            for s in result.supports
+        ),
+        steps=steps,
+        proof=_proof(result, totals),
+        totals=totals,
+        buy=purchases(needs, job.rules),
+        warnings=_warnings(result),
+    )
+
+
+def _needs(result: Result, sources: Sequence[model.Source]) -> Needs:
+    counts = result.counts
+    shapes: Counter[str] = Counter()
+    for support in result.supports:
+        shapes[support.shape] += counts[support.area]
+    stone = sum(
+        area2(left.outline) / 2 * counts[layout.area]
+        for layout in result.layouts
+        for cell in layout.cells
+        for left in cell.left
+        if left.rule == "stone_edge"
+    )
+    return Needs(
+        whole=sum(layout.whole * counts[layout.area] for layout in result.layouts),
+        cut=result.cut.count,
+        whole_supports=shapes["whole"],
+        half_supports=shapes["half"],
+        quarter_supports=shapes["quarter"],
+        trimmed_supports=shapes["trimmed"],
+        holes_drilled=sum(s.uses * sum(h.state == "drilled" for h in s.pin_holes) for s in sources),
+        screws_driven=sum(s.uses * sum(x.state != "kept" for x in s.screws) for s in sources),
+        spare_backers=sum(s.uses * sum(b.from_ is None for b in s.backers) for s in sources),
+        sealed=_sealed(sources) / 1e6,
+        stone=stone / SQUARE_TICKS / 1e6,
+    )
+
+
+def _sealed(sources: Sequence[model.Source]) -> float:
+    """Square millimetres of end grain to seal."""
+    return sum(s.uses * sum(math.dist(e.path[0], e.path[-1]) * e.thickness for e in s.sealed) for s in sources)
+
+
+def _totals(
+    result: Result, sources: Sequence[model.Source], steps: Sequence[Step], needs: Needs
+) -> model.Totals:
+    job, counts = result.job, result.counts
+    pieces = sum(counts[piece.area] for piece in result.pieces)
+    stations: dict[str, float] = {}
+    for step in steps:
+        stations[step.station] = stations.get(step.station, 0.0) + step.minutes
+    stations["setting fences"] = setups_of(steps) * job.rules.rate_setup
+    stations["laying"] = needs.whole * job.rules.rate_lay_whole + pieces * job.rules.rate_lay_cut
+    minutes = sum(stations.values())
+    kept, waste = _left_over(result, sources)
+    tiles = needs.whole + needs.cut
+    cost = tiles * job.money.tile + minutes / 60 * job.money.hour + needs.spare_backers * job.money.backer
+    return model.Totals(
+        tiles=tiles,
+        whole=needs.whole,
+        cut=needs.cut,
+        one_for_one=needs.whole + pieces,
+        lower_bound=result.cut.bound,
+        proven=result.cut.bound == result.cut.count,
+        pieces=pieces,
+        spare_backers=needs.spare_backers,
+        setups=setups_of(steps),
+        screws_moved=needs.screws_driven,
+        holes_drilled=needs.holes_drilled,
+        sealed_area=round(_sealed(sources), 3),
+        minutes=round(minutes, 1),
+        minutes_by_station={name: round(value, 1) for name, value in sorted(stations.items())},
+        cost=round(cost, 2),
+        currency=job.money.currency,
+        offcut_area=round(kept, 3),
+        waste_area=round(waste, 3),
+        stone_area=round(needs.stone * 1e6, 3),
+    )
+
+
+def _left_over(result: Result, sources: Sequence[model.Source]) -> tuple[float, float]:
+    """Square millimetres racked, and all else of the cut tiles that goes into no piece, dust included."""
+    tile = result.job.tile
+    whole = result.cut.count * tile.length * tile.width / SQUARE_TICKS
+    used = sum(
+        source.tile.uses * area2(place.shape.outline) / 2 / SQUARE_TICKS
+        for source in result.sources
+        for place in source.tile.pattern.places
+    )
+    kept = sum(
+        source.tile.uses * area2(rest.outline) / 2 / SQUARE_TICKS
+        for source in result.sources
+        for rest in source.rests
+        if rest.keep
+    )
+    return kept, whole - used - kept
+
+
+def _proof(result: Result, totals: model.Totals) -> model.Proof:
+    """What is proven, and for which grid starts."""
+    many = result.considered > 1 and result.finished
+    met = result.cut.stopped == "met"
+    return model.Proof(
+        aim=result.job.cutting.aim,
+        value=totals.cut,
+        bound=totals.lower_bound,
+        met=totals.proven,
+        scope="listed grids" if many else "this grid",
+        stopped="met" if met else "limit",
+        grids=model.Grids(considered=result.considered, dropped=result.dropped),
+    )
+
+
+def _warnings(result: Result) -> tuple[str, ...]:
+    """What the foreman should know before buying."""
+    said = list(result.job.tile.warnings)
+    said += [f"T{n + 1}: {warning}" for n, source in enumerate(result.sources) for warning in source.warnings]
+    open_parts = sum(layout.open_count for layout in result.layouts)
+    if open_parts:
+        said.append(f"{open_parts} parts of cells stay open: see the list of what stays open, with the rule behind each")
+    return tuple(said)
