@@ -65,7 +65,7 @@ def set_up(plan: Plan, source: Source, face: Face) -> Bench:
     lines = []
     for cut in source.cuts:
         step = cut_step(plan, source, cut)
-        lines.append(Line(cut=cut, step=step, marks=marks(source, cut, step)))
+        lines.append(Line(cut=cut, step=step, marks=marks(plan, source, cut, step)))
     box = box_of(source.outline)
     return Bench(
         plan=plan,

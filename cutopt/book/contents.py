@@ -8,7 +8,9 @@ from itertools import groupby
 
 from cutopt.book import printed
 from cutopt.book.drawing import Drawing
+from cutopt.book.hardware import HardwareLine, hardware_lines
 from cutopt.book.rings import box_of
+from cutopt.book.sides import SIDE_NAMES
 from cutopt.book.siteplan import OpenPart, open_parts
 from cutopt.book.tiledrawing import bench_drawing, faces
 from cutopt.planfile.model import Area, Cell, Piece, Plan, Source, Step
@@ -17,12 +19,25 @@ MOST_BOXES = 12  # tick boxes on a line; more copies than that are tallied by ha
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Wait:
+    """A step of another card that must be done first, and that card."""
+
+    step: int
+    source: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class StepLine:
-    """A step as printed; `after` names only the steps that are not simply the one above."""
+    """A step as printed; `after` names only steps of its own card that are not simply the one above.
+
+    `goes` says what falls off and where it goes.
+    """
 
     step: Step
     boxes: int
     after: tuple[int, ...]
+    waits: tuple[Wait, ...]
+    goes: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -31,6 +46,7 @@ class PieceLine:
 
     piece: Piece
     order: int | None
+    area: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -42,7 +58,13 @@ class Card:
     drawings: tuple[Drawing, ...]
     pieces: tuple[PieceLine, ...]
     steps: tuple[StepLine, ...]
+    hardware: tuple[HardwareLine, ...]
     minutes: str
+
+    @property
+    def waits_for(self) -> tuple[Wait, ...]:
+        """What other cards must have done before this one can be finished, each card once."""
+        return tuple({wait.source: wait for line in self.steps for wait in line.waits}.values())
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -74,8 +96,10 @@ class OpenLine:
 
 
 def cards(plan: Plan) -> tuple[Card, ...]:
-    """A card for each source, in the plan's order."""
-    return tuple(_card(plan, source) for source in plan.sources)
+    """A card for each source, in the order of their first steps."""
+    first = {step.source: step.n for step in reversed(plan.steps)}
+    ordered = sorted(plan.sources, key=lambda source: first.get(source.id, len(plan.steps) + 1))
+    return tuple(_card(plan, source) for source in ordered)
 
 
 def settings(plan: Plan) -> tuple[Setting, ...]:
@@ -91,7 +115,7 @@ def settings(plan: Plan) -> tuple[Setting, ...]:
                     station=run[0].station,
                     face=run[0].face,
                     distance=printed.with_unit(setup.fence, plan.job.show),
-                    datum=setup.datum,
+                    datum=SIDE_NAMES[setup.datum],
                     cuts=tuple(dict.fromkeys(f"{step.source} cut {step.cut}" for step in run)),
                 )
             )
@@ -125,18 +149,25 @@ def _card(plan: Plan, source: Source) -> Card:
     names = [placement.piece for placement in source.placements if placement.piece in pieces]
     orders = {name: cell.order for area in plan.areas for cell in area.cells for name in cell.pieces}
     made_of = source.from_.removeprefix("stock:")
+    several = len(plan.areas) > 1
     return Card(
         source=source,
         origin="a new tile" if source.from_ == "new" else f"offcut {made_of} from the rack",
         drawings=tuple(bench_drawing(plan, source, face) for face in faces(plan, source)),
-        pieces=tuple(PieceLine(piece=pieces[name], order=orders.get(name)) for name in names),
-        steps=_steps(source, [step for step in plan.steps if step.source == source.id]),
+        pieces=tuple(
+            PieceLine(piece=pieces[name], order=orders.get(name), area=pieces[name].area if several else "")
+            for name in names
+        ),
+        steps=_steps(plan, source),
+        hardware=hardware_lines(plan, source),
         minutes=printed.minutes(source.minutes),
     )
 
 
-def _steps(source: Source, steps: Sequence[Step]) -> tuple[StepLine, ...]:
+def _steps(plan: Plan, source: Source) -> tuple[StepLine, ...]:
     """The first copy's steps with a box for each copy where all copies read alike, else every copy's."""
+    steps = [step for step in plan.steps if step.source == source.id]
+    sources = {step.n: step.source for step in plan.steps}
     copies = sorted({step.copy_ for step in steps})
     by_copy = [[step for step in steps if step.copy_ == copy] for copy in copies]
     alike = all([step.text for step in run] == [step.text for step in by_copy[0]] for run in by_copy)
@@ -144,9 +175,38 @@ def _steps(source: Source, steps: Sequence[Step]) -> tuple[StepLine, ...]:
     boxes = min(source.uses, MOST_BOXES) if alike else 1
     lines, above = [], 0
     for step in shown:
-        lines.append(StepLine(step=step, boxes=boxes, after=tuple(n for n in step.after if n != above)))
+        others = [n for n in step.after if sources.get(n, source.id) != source.id]
+        lines.append(
+            StepLine(
+                step=step,
+                boxes=boxes,
+                after=tuple(n for n in step.after if n != above and n not in others),
+                waits=tuple(Wait(step=n, source=sources[n]) for n in others),
+                goes=_goes(source, step),
+            )
+        )
         above = step.n
     return tuple(lines)
+
+
+def _goes(source: Source, step: Step) -> str:
+    """What falls off at a cut and where each part goes, the step's own words first."""
+    cut = next((cut for cut in source.cuts if step.do == "cut" and cut.n == step.cut), None)
+    if cut is None:
+        return step.falls_off
+    offcuts = {offcut.id: offcut for offcut in source.offcuts}
+    later = {other.part: other.n for other in source.cuts}
+    said = step.falls_off
+    for part in cut.into:
+        where = ""
+        if part in offcuts:
+            where = "to the rack" if offcuts[part].keep else "to the waste"
+        elif part in later:
+            where = f"on to cut {later[part]}"
+        # the step's own words may say it already
+        if where and not (part in offcuts and where.split()[-1] in said):
+            said += f", {where}" if said.startswith(f"{part} ") else f"{'; ' * bool(said)}{part} {where}"
+    return said
 
 
 def _run(cells: Sequence[Cell]) -> Turn:

@@ -7,6 +7,7 @@ import io
 
 from cutopt.book import printed
 from cutopt.book.marks import Mark, cut_step, kept_side, marks
+from cutopt.book.sides import SIDE_NAMES
 from cutopt.planfile.model import Cut, Plan, Source
 
 DISTANCES = 3  # a straight cut has one, a taper or a notch two; what goes beyond them is on the card
@@ -29,19 +30,19 @@ def cuts_csv(plan: Plan) -> str:
 
 def _line(plan: Plan, source: Source, cut: Cut) -> list[str]:
     step = cut_step(plan, source, cut)
-    found = marks(source, cut, step)
+    found = marks(plan, source, cut, step)
     pieces = " ".join(placement.piece for placement in source.placements)
     cells = [source.id, str(cut.n), str(source.uses), pieces, cut.saw.replace("_", " ")]
     cells += [step.face, str(step.n)] if step else ["", ""]
     for n in range(DISTANCES):
         cells += _mark(found[n], plan) if n < len(found) else ["", "", ""]
-    more = "; ".join(f"{mark.side} {printed.with_unit(mark.distance, plan.job.show)}" for mark in found[DISTANCES:])
-    cells += [more, kept_side(cut), _decimal(cut.kerf), step.sum if step else "", step.falls_off if step else ""]
+    more = "; ".join(f"{SIDE_NAMES[mark.side]} {printed.with_unit(mark.distance, plan.job.show)}" for mark in found[DISTANCES:])
+    cells += [more, SIDE_NAMES[kept_side(cut)], _decimal(cut.kerf), step.sum if step else "", step.falls_off if step else ""]
     return [plain(cell) for cell in cells]
 
 
 def _mark(mark: Mark, plan: Plan) -> list[str]:
-    return [mark.side, _decimal(mark.distance), printed.length(mark.distance, plan.job.show)]
+    return [SIDE_NAMES[mark.side], _decimal(mark.distance), printed.length(mark.distance, plan.job.show)]
 
 
 def _decimal(millimetres: float) -> str:

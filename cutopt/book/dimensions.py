@@ -1,12 +1,11 @@
 """Dimension lines as in ISO 129-1: extension lines, arrows, the number above the line, read from below or the right.
 
-Running dimensions (one origin, a number at each line) serve a tape that stays hooked. Conventions from memory.
+Conventions from memory.
 """
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -69,30 +68,6 @@ def dimension_all(pen: Pen, box: Box, distances: Sequence[Distance]) -> Measured
             _dimension(pen, box, one, FIRST + STEP * level)
         reach[margin] = FIRST + STEP * (len(levels) - 1) + 2 if levels else 0.0
     return Measured(bottom=reach["bottom"], top=reach["top"], left=reach["left"], right=reach["right"])
-
-
-def running(pen: Pen, origin: Point, points: Iterable[tuple[Point, str]], line_y: float, title: str) -> None:
-    """Numbers at each point along a horizontal line at `line_y`, all from one origin, which has a small circle."""
-    marks = sorted(points)
-    reach = [origin[0]] + [point[0] for point, _ in marks]
-    tall = max((pen.width(words, 2.4) for _, words in marks), default=0.0)
-    pen.line(((min(reach), line_y), (max(reach), line_y)), "dimension")
-    pen.line(((origin[0], origin[1] + pen.mm(AWAY)), (origin[0], line_y)), "dimension")
-    pen.circle((origin[0], line_y), 0.6, "bubble")
-    for (x, y), words in marks:
-        pen.line(((x, y + pen.mm(AWAY)), (x, line_y + pen.mm(0.8))), "centre")
-        pen.head((origin[0], line_y), (x, line_y), "arrowhead", 1.4)
-        pen.text((x, line_y + pen.mm(1.3)), words, 2.4, "text", "start", 90.0)
-    _running_title(pen, sorted(reach), line_y, title, tall)
-
-
-def _running_title(pen: Pen, xs: list[float], line_y: float, title: str, tall: float) -> None:
-    """In the widest space between two numbers if it fits there, else above them."""
-    low, high = max(itertools.pairwise(xs), key=lambda pair: pair[1] - pair[0])
-    if pen.width(title, 2.2) + pen.mm(4.0) < high - low:
-        pen.text(((low + high) / 2, line_y + pen.mm(1.8)), title, 2.2, "small")
-    else:
-        pen.text(((xs[0] + xs[-1]) / 2, line_y + tall + pen.mm(3.0)), title, 2.2, "small")
 
 
 def _height(one: Distance) -> float:

@@ -100,11 +100,22 @@ def _wall_arrow(pen: Pen) -> None:
     pen.block_arrow((8.0, 4.0), (13.5, 4.0), "wall-block")
 
 
-def _running(pen: Pen) -> None:
-    pen.line(((2.0, 3.0), (13.0, 3.0)), "dimension")
-    pen.circle((2.0, 3.0), 0.6, "bubble")
-    pen.head((2.0, 3.0), (13.0, 3.0), "arrowhead", 1.4)
-    pen.text((13.0, 5.6), "300", 2.2, "text")
+def _drilled(pen: Pen) -> None:
+    _hole("hole-drilled", "move", 2.6)(pen)
+    pen.text((MIDDLE[0] + 4.6, MIDDLE[1]), "h1", 2.8, "label")
+
+
+def _new_screw(pen: Pen) -> None:
+    pen.circle((5.0, TALL / 2), 0.75, "screw-new")
+    pen.text((9.5, TALL / 2), "s1", 2.6, "label")
+
+
+def _lettered(letter: str, style: StyleName) -> Callable[[Pen], None]:
+    def draw(pen: Pen) -> None:
+        pen.polygon(((1.0, 2.0), (5.0, 2.0), (5.0, 6.0), (1.0, 6.0)), style)
+        pen.text((10.0, TALL / 2), f"7 {letter}", 2.8, "label")
+
+    return draw
 
 
 def _edge_wall(pen: Pen) -> None:
@@ -130,8 +141,8 @@ _ENTRIES: tuple[tuple[Callable[[Pen], None], str], ...] = (
     (_band("FACE UP", "band-up", "band-text-up"), "The walking face is up. HOME is lower left."),
     (
         _home,
-        "Home corner: chalk it on the tile's edges first. u0 is the end there, u1 the far end of the slats; v0 is the "
-        "side there, v1 the side across.",
+        "Home corner: chalk H on both of the tile's edges there first. The slats end at the home end and the far end; "
+        "the home side and the far side run along them. The names hold whichever face is up.",
     ),
     (_cut, "Cut with its number. The short strokes are on the side that the blade takes."),
     (_hatched("waste", "hatch", 45.0), "Waste"),
@@ -142,11 +153,10 @@ _ENTRIES: tuple[tuple[Callable[[Pen], None], str], ...] = (
     (_board("backer-added"), "Backer to add: bought, or from another tile"),
     (_dot("screw-kept", 0.55), "Screw that stays"),
     (_screw_out, "Screw to take out, with its number: slat, backer, letter"),
-    (_dot("screw-new", 0.75), "Screw to drive"),
+    (_new_screw, "Screw to drive; one with a name has its place in the table under the drawing"),
     (_hole("hole-kept", "centre", 1.4), "Pin hole that stays, or comes with its backer"),
-    (_hole("hole-drilled", "move", 2.6), "Pin hole to drill"),
+    (_drilled, "Pin hole to drill; its place is in the table under the drawing"),
     (_dot("hole-old", 0.9), "Pin hole that is lost"),
-    (_running, "Centres of the backers, all from the end with the small circle: keep the tape hooked there"),
     (_edge_wall, "Wall"),
     (_line("edge-open"), "Open edge: nothing overhangs"),
     (_line("edge-flush"), "Flush edge: cut to the line"),
@@ -155,5 +165,8 @@ _ENTRIES: tuple[tuple[Callable[[Pen], None], str], ...] = (
     (_board("cell-cut"), "Piece"),
     (_drain, "Tile that can be lifted, over a drain"),
     (_hatched("left", "hatch-left", -45.0), "Stays open; the letter is in the list"),
-    (_board("support"), "Support"),
+    (_lettered("W", "support"), "Whole support, with its number in the list"),
+    (_lettered("H", "support-half"), "Half support"),
+    (_lettered("Q", "support-quarter"), "Quarter support"),
+    (_lettered("T", "support-trimmed"), "Trimmed support: cut it as drawn"),
 )

@@ -8,6 +8,7 @@ from cutopt.book.bench import Bench, touches
 from cutopt.book.dimensions import Measured
 from cutopt.book.drawing import Point
 from cutopt.book.rings import NEAR, along, box_of, inside, rooms, roomy, sides
+from cutopt.book.sides import SIDE_NAMES, Side
 
 
 def piece_labels(bench: Bench) -> None:
@@ -16,8 +17,9 @@ def piece_labels(bench: Bench) -> None:
         ring = bench.view.ring(piece.ring)
         backers = [bench.view.ring(along(b.line, b.width)) for b in bench.source.backers if b.piece == piece.id]
         spots, ways = roomy(ring, backers if bench.view.face == "down" else ()), _wall_ways(bench, ring)
-        if not any(_named(bench, spots, piece.id, ways, height) for height in (5.5, 4.2, 3.2)):
-            bench.pen.text(spots[0] if spots else ring[0], piece.id, 3.2, "piece-text")
+        if not any(_named(bench, spots, piece.id, ways, height) for height in (5.5, 4.2, 3.2, 2.6)):
+            if not bench.pen.label(spots, piece.id, 3.0, "piece-text"):
+                bench.pen.text(spots[0] if spots else ring[0], piece.id, 3.0, "piece-text")
 
 
 def _named(bench: Bench, spots: list[Point], name: str, ways: list[Point], height: float) -> bool:
@@ -41,8 +43,13 @@ def _named(bench: Bench, spots: list[Point], name: str, ways: list[Point], heigh
 
 
 def _wall_ways(bench: Bench, ring: tuple[Point, ...]) -> list[Point]:
-    """The directions, of right, left, up and down on the drawing, in which the piece has a cut side."""
-    box, found = bench.box, []
+    """The directions, of right, left, up and down on the drawing, in which the piece has a cut side.
+
+    The two flanks of a notch face each other and say nothing: a notch counts by its bottom, at a corner by both sides.
+    """
+    box, own = bench.box, box_of(ring)
+    outer: list[Point] = []
+    inner: list[Point] = []
     for start, end in sides(ring):
         dx, dy = end[0] - start[0], end[1] - start[1]
         axis = 0 if abs(dy) >= abs(dx) else 1
@@ -53,46 +60,60 @@ def _wall_ways(bench: Bench, ring: tuple[Point, ...]) -> list[Point]:
         probe[axis] += 0.5
         way = -1.0 if inside((probe[0], probe[1]), ring) else 1.0
         direction = (way, 0.0) if axis == 0 else (0.0, way)
+        rim = own[axis + 2] if way > 0 else own[axis]
+        found = outer if touches(start[axis], rim) or touches(end[axis], rim) else inner
         if direction not in found:
             found.append(direction)
-    return found
+    bottoms = [way for way in inner if (-way[0], -way[1]) not in inner]
+    return outer + [way for way in bottoms if way not in outer]
 
 
 def waste_labels(bench: Bench) -> None:
+    """What an offcut is called and where it goes, and what is waste."""
     kept = [offcut for offcut in bench.source.offcuts if offcut.keep]
     for offcut in kept:
-        spots = roomy(bench.view.ring(offcut.outline))
-        words = f"{offcut.id} · rack"
-        bench.pen.label(spots, words, 3.4, "label") or bench.pen.label(spots, words, 2.4, "label")
+        ring = bench.view.ring(offcut.outline)
+        tries = ((f"{offcut.id} · rack", 3.4), (f"{offcut.id} · rack", 2.6), (offcut.id, 2.6), (offcut.id, 2.0))
+        any(bench.pen.label(roomy(ring), words, height, "label", within=ring) for words, height in tries)
     holes = [piece.ring for piece in bench.pieces] + [offcut.outline for offcut in kept]
     for room in rooms(bench.source.outline, holes, bench.pen.mm(1.6)):
         if len(room) > 3:
             bench.pen.label(bench.view.ring(room), "waste", 3.0, "waste-text")
 
 
-def corners(bench: Bench, reach: Measured) -> None:
-    """The home corner, the names of the sides, and the way of the slats."""
+def side_names(bench: Bench, reach: Measured) -> None:
+    """The chalked home corner, the name of each of the four sides along it, and the way of the slats."""
     pen, (left, bottom, right, top) = bench.pen, bench.box
     outline = box_of(bench.source.outline)
     home = bench.view.at((outline[0], outline[1]))
     into = -1.0 if bench.view.face == "down" else 1.0
     size = pen.mm(3.6)
     pen.polygon((home, (home[0] + into * size, home[1]), (home[0], home[1] + size)), "home")
-    at = (home[0] - into * pen.mm(1.0), bottom - pen.mm(2.4))
-    pen.text(at, "HOME", 2.8, "label", "start" if into < 0 else "end")
+    pen.text((home[0] + into * pen.mm(2.0), bottom - pen.mm(2.6)), "H", 3.6, "label")
+    pen.text((home[0] - into * pen.mm(2.6), bottom + pen.mm(2.0)), "H", 3.6, "label")
+    away, height = pen.mm(2.6), 2.9
     middle_x, middle_y = (left + right) / 2, (bottom + top) / 2
-    ends = {"u0": (outline[0], middle_y), "u1": (outline[2], middle_y)}
-    for name, point in ends.items():
-        x = bench.view.at(point)[0]
-        out = pen.mm(3.0) if x > middle_x else -pen.mm(3.0)
-        pen.label([(x + out, middle_y + pen.mm(d)) for d in (-14, -20, -8, 8, 14, 0)], name, 2.8, "small")
-    for name, y in (("v0", bottom - pen.mm(2.6)), ("v1", top + pen.mm(2.6))):
-        pen.label([(middle_x + pen.mm(d), y) for d in (-14, -20, -8, 8, 14, 0, 26, -26)], name, 2.8, "small")
+    steps = [pen.mm(d * sign) for d in (0, 6, 12, 18, 24) for sign in (1, -1)]
+    ends: tuple[tuple[Side, float], ...] = (("u0", outline[0]), ("u1", outline[2]))
+    for side, u in ends:
+        x = bench.view.at((u, 0.0))[0]
+        out = away if x > middle_x else -away
+        _side_name(bench, [(x + out, middle_y + d) for d in steps], SIDE_NAMES[side], height, 90.0)
+    flanks: tuple[tuple[Side, float], ...] = (("v0", bottom - away), ("v1", top + away))
+    for side, y in flanks:
+        _side_name(bench, [(middle_x + d, y) for d in steps], SIDE_NAMES[side], height, 0.0)
     y = bottom - pen.mm(max(reach.bottom + 4.0, 7.0))
     pen.text((middle_x, y), "slats run this way", 2.4, "small")
     gap = pen.width("slats run this way", 2.4) / 2 + pen.mm(1.5)
     pen.arrow((middle_x - gap, y), (middle_x - gap - pen.mm(9), y), "wall-arrow", "wall-head")
     pen.arrow((middle_x + gap, y), (middle_x + gap + pen.mm(9), y), "wall-arrow", "wall-head")
+
+
+def _side_name(bench: Bench, spots: list[Point], name: str, height: float, turn: float) -> None:
+    """At the free spot nearest to the middle; a name that finds none is written smaller, and in the middle at last."""
+    pen = bench.pen
+    if not any(pen.label(spots, name, h, "side-text", turn=turn) for h in (height, 2.3)):
+        pen.text(spots[0], name, 2.3, "side-text", turn=turn)
 
 
 def band(bench: Bench) -> None:

@@ -1,18 +1,20 @@
 """What a saw operator measures for a cut: distances from a named side, one for a straight cut, two for a taper.
 
-Sides of a tile: u0 is the end at the home corner, u1 the far end, v0 the side at the home corner, v1 the far side.
+The datum is the one that the step's words have: the fence's side; for a line that no fence sets the home end and the
+home side, or the far ones where only from there the distance is a whole number of the operator's marks.
 """
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
-from cutopt.book.drawing import Box, Point
+from cutopt.book.drawing import Point
 from cutopt.book.rings import NEAR, box_of
+from cutopt.book.sides import Side
+from cutopt.lengths import ticks
 from cutopt.planfile.model import Cut, Plan, Source, Step
-
-Side = Literal["u0", "u1", "v0", "v1"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -20,7 +22,7 @@ class Mark:
     """`distance` from `side` to the cut, square to it, between the points `ends` of the cut (source's frame, mm).
 
     `start` is the coordinate that the distance is measured from: the side itself, or a sawn edge parallel to it.
-    A slanting leg has two marks, each at one point.
+    A slanting leg has a mark at each of its ends, two where the end lies inside the tile.
     """
 
     side: Side
@@ -42,28 +44,66 @@ def cut_step(plan: Plan, source: Source, cut: Cut) -> Step | None:
     return None
 
 
-def marks(source: Source, cut: Cut, step: Step | None) -> tuple[Mark, ...]:
+def marks(plan: Plan, source: Source, cut: Cut, step: Step | None) -> tuple[Mark, ...]:
     """The distances to measure for one cut, along its path.
 
-    A straight cut with a fence setting has that one. Every other leg is measured from the tile's side on the kept
-    side of it, a slanting leg at both of its ends.
+    A straight cut with a fence setting has that one. For any other, each corner of the line as it is marked has its
+    distances along and across, equal ones once.
     """
     box = box_of(source.outline)
-    legs = list(zip(cut.path, cut.path[1:], strict=False))
-    if cut.closed:
-        legs.append((cut.path[-1], cut.path[0]))
-    if step is not None and step.setup is not None and len(legs) == 1:
+    line = marked_line(source, cut)
+    if step is not None and step.setup is not None and len(cut.path) == 2:
         side, distance = step.setup.datum, step.setup.fence
         axis = 0 if side[0] == "u" else 1
-        if _straight(*legs[0], axis):
-            origin = legs[0][0][axis] + (distance if side[1] == "1" else -distance)
-            return (Mark(side=side, distance=distance, start=origin, ends=legs[0]),)
-    found: list[Mark] = []
-    for start, end in legs:
-        for mark in _leg_marks(box, start, end, cut.waste_side):
-            if not any(mark.side == old.side and abs(mark.distance - old.distance) < NEAR for old in found):
-                found.append(mark)
-    return tuple(found)
+        if _straight(*cut.path, axis):
+            origin = cut.path[0][axis] + (distance if side[1] == "1" else -distance)
+            return (Mark(side=side, distance=distance, start=origin, ends=cut.path),)
+    found: dict[tuple[Side, int], list[Point]] = {}
+    for point in line:
+        for axis in (0, 1):
+            rim = (box[axis], box[axis + 2])
+            if all(abs(point[axis] - side) > NEAR for side in rim):
+                side = _datum(point[axis], axis, rim, plan.job.mark)
+                found.setdefault((side, ticks(point[axis])), []).append(point)
+    made = []
+    for (side, _), points in found.items():
+        axis = 0 if side[0] == "u" else 1
+        start = box[axis + 2 * int(side[1])]
+        distance = abs(points[0][axis] - start)
+        made.append(Mark(side=side, distance=distance, start=start, ends=tuple(points)))
+    return tuple(made)
+
+
+def marked_line(source: Source, cut: Cut) -> tuple[Point, ...]:
+    """The line as it is marked on the uncut source: a straight cut from rim to rim, any other as it is sawn.
+
+    A cut that starts at another one is longer as a mark than as a cut, since it is marked before the first is made.
+    """
+    if len(cut.path) != 2 or cut.closed:
+        return cut.path
+    (u1, v1), (u2, v2) = cut.path
+    box = box_of(source.outline)
+    du, dv = u2 - u1, v2 - v1
+    low, high = -math.inf, math.inf
+    for at, step, first, last in ((u1, du, box[0], box[2]), (v1, dv, box[1], box[3])):
+        if abs(step) > NEAR:
+            near, far = sorted(((first - at) / step, (last - at) / step))
+            low, high = max(low, near), min(high, far)
+    if not (math.isfinite(low) and math.isfinite(high)):
+        return cut.path
+    # the plan's own ends where they lie on the rim already, to the tick
+    tail = cut.path[0] if abs(low) * math.hypot(du, dv) < NEAR else (u1 + du * low, v1 + dv * low)
+    tip = cut.path[1] if abs(high - 1) * math.hypot(du, dv) < NEAR else (u1 + du * high, v1 + dv * high)
+    return tail, tip
+
+
+def _datum(at: float, axis: int, rim: Sequence[float], mark: float) -> Side:
+    """The home end or side, or the far one where the distance is a whole number of marks only from there."""
+    home, far, every = ticks(at - rim[0]), ticks(rim[1] - at), ticks(mark)
+    from_far = home % every != 0 and far % every == 0
+    if axis == 0:
+        return "u1" if from_far else "u0"
+    return "v1" if from_far else "v0"
 
 
 def _straight(start: Point, end: Point, axis: int) -> bool:
@@ -71,20 +111,14 @@ def _straight(start: Point, end: Point, axis: int) -> bool:
     return abs(start[axis] - end[axis]) < NEAR
 
 
-def _leg_marks(box: Box, start: Point, end: Point, waste_side: str) -> list[Mark]:
-    du, dv = end[0] - start[0], end[1] - start[1]
+def kept_side(cut: Cut) -> Side:
+    """The side of the tile that the kept wood of the cut's first leg lies towards."""
+    (u1, v1), (u2, v2) = cut.path[0], cut.path[1]
+    du, dv = u2 - u1, v2 - v1
     axis = 0 if abs(du) <= abs(dv) else 1
     # the normal to the left is (-dv, du); the kept wood lies on the side that is not waste
     to_left = -dv if axis == 0 else du
-    kept_is_low = (to_left > 0) == (waste_side == "left")
-    side: Side = ("u0" if kept_is_low else "u1") if axis == 0 else ("v0" if kept_is_low else "v1")
-    origin = box[axis] if kept_is_low else box[axis + 2]
-    oblique = not _straight(start, end, axis)
-    places = [(start,), (end,)] if oblique else [(start, end)]
-    return [Mark(side=side, distance=abs(ends[0][axis] - origin), start=origin, ends=ends) for ends in places]
-
-
-def kept_side(cut: Cut) -> Side:
-    """The side of the tile that the kept wood of the cut's first leg lies towards."""
-    origin: Box = (0.0, 0.0, 0.0, 0.0)
-    return _leg_marks(origin, cut.path[0], cut.path[1], cut.waste_side)[0].side
+    kept_is_low = (to_left > 0) == (cut.waste_side == "left")
+    if axis == 0:
+        return "u0" if kept_is_low else "u1"
+    return "v0" if kept_is_low else "v1"

@@ -13,7 +13,8 @@ from cutopt.book.cautions import CAUTIONS, DEFERS
 from cutopt.book.contents import Turn, cards, laying, open_lines, settings
 from cutopt.book.drawing import Drawing
 from cutopt.book.legend import legend
-from cutopt.book.siteplan import area_drawing, support_drawing
+from cutopt.book.siteplan import area_drawings
+from cutopt.book.supports import SupportList, support_drawings, support_lists
 from cutopt.book.svg import style_sheet, svg
 from cutopt.book.wording import figures
 from cutopt.planfile.model import Area, Plan
@@ -24,10 +25,10 @@ class AreaPart:
     """An area's drawings, its supports by shape and place, and its laying order."""
 
     area: Area
-    drawing: Drawing
-    supports: Drawing | None
+    drawings: tuple[Drawing, ...]
+    supports: tuple[Drawing, ...]
     counts: str
-    places: tuple[tuple[str, tuple[str, ...]], ...]
+    places: tuple[SupportList, ...]
     turns: tuple[Turn, ...]
 
 
@@ -70,17 +71,12 @@ def _styles() -> str:
 
 
 def _area(plan: Plan, area: Area) -> AreaPart:
-    unit = plan.job.show
-    shapes: dict[str, list[str]] = {}
-    for support in plan.supports:
-        if support.area == area.name:
-            x, y = (printed.length(value, unit) for value in support.at)
-            shapes.setdefault(support.shape, []).append(f"{x} | {y}")
+    places = support_lists(plan, area)
     return AreaPart(
         area=area,
-        drawing=area_drawing(plan, area),
-        supports=support_drawing(plan, area) if shapes else None,
-        counts=", ".join(f"{len(places)} {shape}" for shape, places in shapes.items()),
-        places=tuple((shape, tuple(places)) for shape, places in shapes.items()),
+        drawings=area_drawings(plan, area),
+        supports=support_drawings(plan, area),
+        counts=", ".join(f"{len(one.places)} {one.shape}" for one in places),
+        places=places,
         turns=laying(plan, area),
     )

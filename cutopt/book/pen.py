@@ -9,11 +9,12 @@ import math
 from collections.abc import Iterable, Sequence
 
 from cutopt.book.drawing import Box, Circle, Drawing, Line, Point, Polygon, Shape, Strokes, Text
-from cutopt.book.rings import box_of, overlap
+from cutopt.book.rings import box_inside, box_of, overlap
 from cutopt.book.styles import StyleName
 
+BROAD_SIGNS = frozenset("mwMW")
 NARROW_SIGNS = frozenset(" .,:;'|!il/()·")
-LETTER, CAPITAL, THIN = 0.58, 0.74, 0.33  # widths by the text's height, bold sans-serif: common practice, no source
+LETTER, CAPITAL, BROAD, THIN = 0.68, 0.78, 1.04, 0.38  # widths by the text's height, bold sans-serif: common practice, no source
 
 
 class Pen:
@@ -76,11 +77,24 @@ class Pen:
         self._add(shape)
         self._taken.append(text_box(shape))
 
-    def label(self, spots: Iterable[Point], words: str, height: float, style: StyleName) -> bool:
-        """The text at the first spot where it covers nothing; False and no text where there is none."""
+    def label(
+        self,
+        spots: Iterable[Point],
+        words: str,
+        height: float,
+        style: StyleName,
+        *,
+        turn: float = 0.0,
+        within: Sequence[Point] = (),
+    ) -> bool:
+        """The text at the first spot where it covers nothing; False and no text where there is none.
+
+        `within`: a ring that the text must not leave.
+        """
         for at in spots:
-            shape = Text(at=at, text=words, height=self.mm(height), style=style)
-            if self.free(text_box(shape)):
+            shape = Text(at=at, text=words, height=self.mm(height), style=style, turn=turn)
+            box = text_box(shape)
+            if self.free(box) and (not within or box_inside(box, within)):
                 self._add(shape)
                 self._taken.append(text_box(shape))
                 return True
@@ -132,7 +146,14 @@ class Pen:
 def ems(words: str) -> float:
     """About how wide a text is, in its own heights."""
     return sum(
-        THIN if sign in NARROW_SIGNS else CAPITAL if sign.isupper() or ord(sign) > 0x2000 else LETTER for sign in words
+        THIN
+        if sign in NARROW_SIGNS
+        else BROAD
+        if sign in BROAD_SIGNS
+        else CAPITAL
+        if sign.isupper() or ord(sign) > 0x2000
+        else LETTER
+        for sign in words
     )
 
 

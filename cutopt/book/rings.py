@@ -37,6 +37,15 @@ def inside(point: Point, ring: Ring) -> bool:
     return hit
 
 
+def box_inside(box: Box, ring: Ring) -> bool:
+    """Whether a box lies in the ring: its corners do, and no corner of the ring lies in it."""
+    left, bottom, right, top = box
+    corners = ((left, bottom), (right, bottom), (right, top), (left, top))
+    return all(inside(corner, ring) for corner in corners) and not any(
+        left < x < right and bottom < y < top for x, y in ring
+    )
+
+
 def distance(point: Point, start: Point, end: Point) -> float:
     """From the point to the straight line between start and end."""
     dx, dy = end[0] - start[0], end[1] - start[1]
@@ -89,16 +98,17 @@ def level_lines(ring: Ring, y: float) -> list[tuple[float, float]]:
 
 
 def roomy(ring: Ring, holes: Sequence[Ring] = (), steps: int = 24) -> list[Point]:
-    """Points inside the ring and outside the holes, the one furthest from every edge first."""
+    """Points inside the ring and outside the holes, furthest from every edge first, of those nearest to the middle."""
     left, bottom, right, top = box_of(ring)
+    middle = ((left + right) / 2, (bottom + top) / 2)
     found = []
     for i in range(steps):
         for j in range(steps):
             point = (left + (i + 0.5) * (right - left) / steps, bottom + (j + 0.5) * (top - bottom) / steps)
             if inside(point, ring) and not any(inside(point, hole) for hole in holes):
                 room = min(rim_distance(point, other) for other in (ring, *holes))
-                found.append((-round(room, 1), point))
-    return [point for _, point in sorted(found)]
+                found.append((-round(room, 1), round(math.dist(point, middle), 1), point))
+    return [point for _, _, point in sorted(found)]
 
 
 def rooms(ring: Ring, holes: Sequence[Ring], step: float) -> list[list[Point]]:

@@ -8,6 +8,7 @@ from itertools import pairwise
 from cutopt.book.bench import Bench, Line, touches
 from cutopt.book.dimensions import Distance, Margin
 from cutopt.book.drawing import Point
+from cutopt.book.marks import marked_line
 from cutopt.book.pen import Pen
 from cutopt.book.rings import NEAR, inside
 from cutopt.planfile.model import Cut
@@ -21,6 +22,9 @@ def cut_line(bench: Bench, cut: Cut) -> None:
     """The path extra wide, with short strokes on the side that the kerf takes."""
     pen, view = bench.pen, bench.view
     path = (*cut.path, cut.path[0]) if cut.closed else cut.path
+    marked = marked_line(bench.source, cut)
+    if marked != cut.path and not _square(cut):
+        pen.line(view.ring(marked), "dimension")
     pen.line(view.ring(path), "cut")
     _take_path(pen, view.ring(path))
     turn = 1.0 if cut.waste_side == "left" else -1.0
@@ -36,6 +40,12 @@ def cut_line(bench: Bench, cut: Cut) -> None:
             tip = (at[0] - (along_u + turn * along_v) * long, at[1] - (along_v - turn * along_u) * long)
             ticks.append((view.at(at), view.at(tip)))
     pen.strokes(ticks, "kerf")
+
+
+def _square(cut: Cut) -> bool:
+    """Whether a straight cut runs along or across the slats."""
+    (u1, v1), (u2, v2) = cut.path[0], cut.path[-1]
+    return abs(u1 - u2) < NEAR or abs(v1 - v2) < NEAR
 
 
 def _take_path(pen: Pen, path: tuple[Point, ...]) -> None:

@@ -1,4 +1,4 @@
-"""The plan drawing of an area, seen from above in its layout frame: what lies where, and where the supports stand."""
+"""The plan drawing of an area, seen from above in its layout frame: what lies where, in which order."""
 
 from __future__ import annotations
 
@@ -12,11 +12,9 @@ from cutopt.book.drawing import Drawing, Point
 from cutopt.book.pen import Pen
 from cutopt.book.placed import in_area
 from cutopt.book.rings import NEAR, box_of, hatching, level_lines, roomy, sides
+from cutopt.book.sheets import SHEET, Sheet, cut_out, grid_numbers, key_shapes, scale_of, sheets_of
 from cutopt.book.styles import StyleName
 from cutopt.planfile.model import Area, Cell, Left, Piece, Plan
-
-SHEET = 88.0  # sheet mm for the longer side of an area
-CELL = 9.0  # sheet mm: a cell is drawn no smaller, so that its number stays legible
 
 EDGE_STYLES: dict[str, StyleName] = {
     "wall": "edge-wall",
@@ -45,47 +43,59 @@ def open_parts(plan: Plan) -> tuple[OpenPart, ...]:
     )
 
 
-def area_drawing(plan: Plan, area: Area) -> Drawing:
-    """Cells with piece numbers and laying order, open parts, posts, edges, grid start, scale."""
-    pen = _pen(plan, area)
-    pen.polygon(area.outline, "ground")
-    pieces = {piece.id: piece for piece in plan.pieces}
-    for cell in area.cells:
-        _cell(plan, area, cell, pieces, pen)
-    for part in open_parts(plan):
-        if part.area == area.name:
-            pen.polygon(part.left.outline, "left")
-            pen.strokes(hatching(part.left.outline, pen.mm(1.6), -45.0), "hatch-left")
-    _posts(area, pen)
-    for part in open_parts(plan):
-        if part.area == area.name:
-            _forced(pen, roomy(part.left.outline), part.letter, 3.6, "label")
-    for cell in area.cells:
-        _numbers(plan, area, cell, pieces, pen)
-    _edges(plan, area, pen)
-    _grid_start(area, pen)
-    _overall(plan, area, pen)
-    _foot(plan, area, pen)
-    return pen.drawing(f"{area.name}: plan, {plan.job.show}")
+def area_drawings(plan: Plan, area: Area) -> tuple[Drawing, ...]:
+    """The area's drawing; of a large one a key to its sheets, then the sheets."""
+    sheets = sheets_of(area)
+    pen = Pen(scale_of(area))
+    _field(plan, area, pen)
+    if not sheets:
+        _grid_start(area, pen)
+        left, bottom, right, top = box_of(area.outline)
+        past = pen.mm(5.0)
+        grid_numbers(pen, area, (left - past, bottom - past, right, top))
+        _overall(plan, area, pen, 8.0)
+        _foot(plan, area, pen)
+        return (pen.drawing(f"{area.name}: plan, {plan.job.show}"),)
+    whole = pen.drawing(area.name)
+    parts = [cut_out(whole, area, sheet, f"{area.name}: plan, sheet {sheet.number}") for sheet in sheets]
+    return (_key(plan, area, sheets), *parts)
 
 
-def support_drawing(plan: Plan, area: Area) -> Drawing:
-    """Where supports stand, under the outlines of tiles and pieces."""
-    pen = _pen(plan, area)
+def _key(plan: Plan, area: Area, sheets: tuple[Sheet, ...]) -> Drawing:
+    """The whole of a large area, small: edges, posts, measures and the frames of the sheets."""
+    left, bottom, right, top = box_of(area.outline)
+    pen = Pen(max(right - left, top - bottom) / SHEET)
     pen.polygon(area.outline, "ground")
-    pieces = {piece.id: piece for piece in plan.pieces}
     for cell in area.cells:
-        for ring in _rings(plan, area, cell, pieces):
-            pen.polygon(ring, "cell-whole")
+        for ring in cell_rings(plan, area, cell):
+            pen.polygon(ring, "cell-whole" if cell.kind == "whole" else "cell-cut")
     for post in area.posts:
         pen.polygon(post.outline, "post" if post.kind == "post" else "drain")
-    for support in plan.supports:
-        if support.area == area.name:
-            pen.polygon(support.outline, "support")
-            for pin in support.pins:
-                pen.circle(pin, 0.4, "screw-new")
-    pen.polygon(area.outline, "outline")
-    return pen.drawing(f"{area.name}: supports")
+    _edges(plan, area, pen)
+    key_shapes(pen, sheets)
+    _grid_start(area, pen)
+    _overall(plan, area, pen, 3.0)
+    _foot(plan, area, pen)
+    return pen.drawing(f"{area.name}: key to the sheets, {plan.job.show}")
+
+
+def _field(plan: Plan, area: Area, pen: Pen) -> None:
+    """Cells with piece numbers and laying order, open parts, posts, edges."""
+    pen.polygon(area.outline, "ground")
+    pieces = {piece.id: piece for piece in plan.pieces}
+    mine = [part for part in open_parts(plan) if part.area == area.name]
+    for cell in area.cells:
+        _cell(plan, area, cell, pieces, pen)
+    for part in mine:
+        pen.polygon(part.left.outline, "left")
+        pen.strokes(hatching(part.left.outline, pen.mm(1.6), -45.0), "hatch-left")
+    _edges(plan, area, pen)
+    _posts(area, pen)
+    for part in mine:
+        _forced(pen, roomy(part.left.outline, steps=12), part.letter, 3.0, "label")
+    for cell in area.cells:
+        _numbers(plan, area, cell, pieces, pen)
+    _post_names(area, pen)
 
 
 def start_edge(area: Area) -> int | None:
@@ -97,20 +107,17 @@ def start_edge(area: Area) -> int | None:
     return min(found)[1] if found else None
 
 
-def _pen(plan: Plan, area: Area) -> Pen:
-    left, bottom, right, top = box_of(area.outline)
-    return Pen(max(1.0, min(max(right - left, top - bottom) / SHEET, min(area.grid.pitch) / CELL)))
-
-
 def _whole(plan: Plan) -> tuple[Point, ...]:
     length, width = plan.tile.length, plan.tile.width
     return (0.0, 0.0), (length, 0.0), (length, width), (0.0, width)
 
 
-def _rings(plan: Plan, area: Area, cell: Cell, pieces: dict[str, Piece]) -> list[tuple[Point, ...]]:
+def cell_rings(plan: Plan, area: Area, cell: Cell) -> list[tuple[Point, ...]]:
+    """The outlines of the cell's tile or pieces in the layout frame."""
     if cell.kind == "whole":
         return [in_area(plan, area, cell, _whole(plan))]
-    return [in_area(plan, area, cell, pieces[name].outline) for name in cell.pieces if name in pieces]
+    names = set(cell.pieces)
+    return [in_area(plan, area, cell, piece.outline) for piece in plan.pieces if piece.id in names]
 
 
 def _cell(plan: Plan, area: Area, cell: Cell, pieces: dict[str, Piece], pen: Pen) -> None:
@@ -136,25 +143,38 @@ def _cell(plan: Plan, area: Area, cell: Cell, pieces: dict[str, Piece], pen: Pen
 
 
 def _numbers(plan: Plan, area: Area, cell: Cell, pieces: dict[str, Piece], pen: Pen) -> None:
-    """Piece numbers large, the turn in the laying order small below them, LIFT over a drain."""
-    names: list[str] = [name for name in cell.pieces if name in pieces] if cell.kind == "cut" else [""]
-    rings = _rings(plan, area, cell, pieces)
-    for name, ring in zip(names, rings, strict=False):
-        spots = roomy(ring, steps=12)
-        words = name or str(cell.order)
-        height = 3.4 if name else 2.4
-        _forced(pen, spots, words, height, "piece-text" if name else "small")
-        if name:
-            pen.label(_around(spots, pen, 3.0), str(cell.order), 2.2, "small")
+    """Piece numbers bold, the turn in the laying order small beside them, LIFT over a drain."""
+    if cell.kind == "whole":
+        ring = in_area(plan, area, cell, _whole(plan))
+        spots = roomy(ring, steps=8)
+        _forced(pen, spots, str(cell.order), 2.4, "small")
+        if cell.liftable:
+            pen.label(_around(spots, pen, 3.2), "LIFT", 2.4, "label")
+        return
+    for name in cell.pieces:
+        if name not in pieces:
+            continue
+        ring = in_area(plan, area, cell, pieces[name].outline)
+        spots = roomy(ring, steps=14)
+        _fitted(pen, spots, ring, name)
+        pen.label(_around(spots, pen, 3.0), str(cell.order), 2.0, "small", within=ring)
         if cell.liftable:
             pen.label(_around(spots, pen, 3.2), "LIFT", 2.4, "label")
 
 
 def _around(spots: list[Point], pen: Pen, away: float) -> list[Point]:
+    """Spots under, over and beside the first of `spots`, then those."""
     if not spots:
         return []
     (x, y), d = spots[0], pen.mm(away)
     return [(x, y - d), (x, y + d), (x + d * 1.6, y), (x - d * 1.6, y), *spots]
+
+
+def _fitted(pen: Pen, spots: list[Point], ring: tuple[Point, ...], name: str) -> None:
+    """As large as it fits into the piece, upright along a narrow one; small over the rim if it fits nowhere."""
+    tries = [(height, turn) for height in (3.4, 2.8, 2.2) for turn in (0.0, 90.0)]
+    if spots and not any(pen.label(spots, name, h, "piece-text", turn=turn, within=ring) for h, turn in tries):
+        pen.text(spots[0], name, 2.0, "piece-text")
 
 
 def _forced(pen: Pen, spots: list[Point], words: str, height: float, style: StyleName) -> None:
@@ -170,11 +190,20 @@ def _posts(area: Area, pen: Pen) -> None:
         if post.kind == "drain":
             pen.strokes((((left, bottom), (right, top)), ((left, top), (right, bottom))), "drain")
         pen.take((left, bottom, right, top))
+
+
+def _post_names(area: Area, pen: Pen) -> None:
+    """Each post's name beside it, where nothing else is written."""
+    for post in area.posts:
+        left, bottom, right, top = box_of(post.outline)
         name = printed.short(post.name, 14) or post.kind
-        x, y, half = (left + right) / 2, (bottom + top) / 2, pen.width(name, 2.6) / 2
-        up, out = pen.mm(2.0), pen.mm(0.8) + half
-        spots = [(x, top + up), (x, bottom - up), (right + out, y), (left - out, y)]
-        _forced(pen, spots, name, 2.6, "label")
+        x, y, half = (left + right) / 2, (bottom + top) / 2, pen.width(name, 2.4) / 2
+        spots = []
+        for step in range(4):
+            up, out = pen.mm(2.0 + 1.5 * step), pen.mm(0.8 + 1.5 * step) + half
+            rims = [(x, top + up), (x, bottom - up), (right + out, y), (left - out, y)]
+            spots += [*rims, (right + out, top + up), (left - out, top + up)]
+        _forced(pen, spots, name, 2.4, "label")
 
 
 def _edges(plan: Plan, area: Area, pen: Pen) -> None:
@@ -209,11 +238,12 @@ def _grid_start(area: Area, pen: Pen) -> None:
     pen.strokes((((x - r, y), (x + r, y)), ((x, y - r), (x, y + r))), "move")
 
 
-def _overall(plan: Plan, area: Area, pen: Pen) -> None:
+def _overall(plan: Plan, area: Area, pen: Pen, past: float) -> None:
+    """The longest measures along and away from the start wall, `past` sheet mm further out than usual."""
     left, bottom, right, top = box_of(area.outline)
     across = printed.length(right - left, plan.job.show)
     up = printed.length(top - bottom, plan.job.show)
-    past_edge_names = pen.mm(3.0)
+    past_edge_names = pen.mm(past)
     dimension_all(
         pen,
         (left - past_edge_names, bottom - past_edge_names, right, top),

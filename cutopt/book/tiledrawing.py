@@ -6,16 +6,21 @@ slats visible, backers hidden. Both carry a band that names the face that is up.
 
 from __future__ import annotations
 
-from cutopt.book.bench import Bench, set_up, touches
-from cutopt.book.dimensions import FIRST, STEP, Measured, dimension_all, running
+from dataclasses import replace
+
+from cutopt.book.bench import SHEET, Bench, set_up
+from cutopt.book.dimensions import Distance, dimension_all
 from cutopt.book.drawing import Drawing
-from cutopt.book.lettering import band, corners, piece_labels, waste_labels
+from cutopt.book.hardware import along_end, centre, piece_boxes
+from cutopt.book.lettering import band, piece_labels, side_names, waste_labels
 from cutopt.book.placed import Face
 from cutopt.book.rings import band as strip
-from cutopt.book.rings import box_of, hatching
+from cutopt.book.rings import hatching
 from cutopt.book.sawlines import bubble, cut_line, distances
-from cutopt.book.timber import draw_backers, draw_fixings
+from cutopt.book.timber import draw_backers, draw_fixings, name_fixings
 from cutopt.planfile.model import Plan, Source
+
+MARGINS = 26.0  # sheet mm beside a tile
 
 
 def faces(plan: Plan, source: Source) -> tuple[Face, ...]:
@@ -33,19 +38,28 @@ def bench_drawing(plan: Plan, source: Source, face: Face) -> Drawing:
     for line in bench.lines:
         cut_line(bench, line.cut)
     bench.pen.polygon(bench.view.ring(source.outline), "outline")
-    if face == "down":
-        draw_fixings(plan, source, bench.view, bench.pen)
-    reach = dimension_all(bench.pen, bench.box, [d for line in shown for d in distances(bench, line)])
     for line in bench.lines:
         bubble(bench, line)
+    measured = [d for line in shown for d in distances(bench, line)]
     if face == "down":
-        _backer_centres(bench, reach)
+        measured += _centre_lines(bench)
+        draw_fixings(plan, source, bench.view, bench.pen)
+    reach = dimension_all(bench.pen, bench.box, measured)
+    side_names(bench, reach)
     piece_labels(bench)
+    if face == "down":
+        name_fixings(plan, source, bench.view, bench.pen)
     waste_labels(bench)
-    corners(bench, reach)
     band(bench)
     title = f"{source.id} face {face}, {plan.job.show}: " + ", ".join(piece.id for piece in bench.pieces)
-    return bench.pen.drawing(title)
+    return _widened(bench.pen.drawing(title))
+
+
+def _widened(drawing: Drawing) -> Drawing:
+    """At least as wide as a tile with a dimension at either end, so that both faces print at about one scale."""
+    left, bottom, right, top = drawing.box
+    lack = max(0.0, (SHEET + MARGINS) * drawing.scale - (right - left)) / 2
+    return replace(drawing, box=(left - lack, bottom, right + lack, top))
 
 
 def _ground(bench: Bench) -> None:
@@ -68,21 +82,16 @@ def _ground(bench: Bench) -> None:
             pen.polygon(view.ring(fragment.outline), "outline")
 
 
-def _backer_centres(bench: Bench, reach: Measured) -> None:
-    """Centre lines of each piece's backers from the factory end that the piece has, equal rows once."""
-    box = box_of(bench.source.outline)
+def _centre_lines(bench: Bench) -> list[Distance]:
+    """How far the centre line of each backer to hang is from the end that its step measures from."""
     top = bench.box[3]
-    rows: dict[tuple[str, tuple[float, ...]], None] = {}
-    for piece in bench.pieces:
-        centres = [(b.line[0][0] + b.line[-1][0]) / 2 for b in bench.source.backers if b.piece == piece.id]
-        if centres:
-            low = min(u for u, _ in piece.ring)
-            rows[("u0" if touches(low, box[0]) else "u1", tuple(sorted(centres)))] = None
-    line_y = top + bench.pen.mm(max(reach.top + STEP - 1.0, FIRST + 0.5))
-    for side, us in rows:
-        origin_u = box[0] if side == "u0" else box[2]
-        origin = bench.view.at((origin_u, top))
-        numbers = [(bench.view.at((u, top)), bench.words(abs(u - origin_u))) for u in us]
-        running(bench.pen, origin, numbers, line_y, f"backer centres from {side}")
-        longest = max(len(words) for _, words in numbers)
-        line_y += bench.pen.width("0" * longest, 2.4) + bench.pen.mm(5.0)
+    boxes = piece_boxes(bench.plan, bench.source)
+    found = []
+    for backer in bench.source.backers:
+        if backer.state in ("moved", "added"):
+            u = centre(backer)
+            from_end = along_end(bench.plan, boxes[backer.piece], u)
+            start, end = bench.view.at((from_end.start, top)), bench.view.at((u, top))
+            words = f"{backer.id}: {bench.words(from_end.distance)}"
+            found.append(Distance(start=start, end=end, words=words, margin="top", bold=False))
+    return found

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from cutopt.book.drawing import Point
+from cutopt.book.hardware import centre, new_holes, odd_screws
 from cutopt.book.pen import Pen
 from cutopt.book.placed import View, hardware_of, screws_taken_out
 from cutopt.book.rings import NEAR, along, box_of
 from cutopt.book.styles import StyleName
 from cutopt.planfile.model import Backer, Plan, Source, TileBacker
+
+SMALL = 2.6  # sheet mm, height of a screw's number
 
 BACKER_STYLES: dict[str, StyleName] = {
     "kept": "backer",
@@ -31,19 +36,20 @@ def draw_backers(plan: Plan, source: Source, view: View, pen: Pen) -> None:
 
 
 def draw_fixings(plan: Plan, source: Source, view: View, pen: Pen) -> None:
-    """Screws, pin holes, arrows of moved backers and names: what lies over the cut lines, face down."""
+    """Screws, pin holes and arrows of moved backers: what lies over the cut lines, face down."""
     for backer in source.backers:
         _moved(plan, source, backer, view, pen)
     _holes(plan, source, view, pen)
     _screws(plan, source, view, pen)
-    _names(source, view, pen)
+
+
+def name_fixings(plan: Plan, source: Source, view: View, pen: Pen) -> None:
+    """Names of holes, screws and backers, where nothing else is written."""
+    _hole_names(source, view, pen)
+    _screw_names(plan, source, view, pen)
+    _backer_names(source, view, pen)
     for backer in source.backers:
         pen.take(box_of(view.ring(along(backer.line, backer.width))))
-
-
-def short_id(source: Source, backer: str) -> str:
-    """The backer's name without its source's."""
-    return backer.removeprefix(f"{source.id}.")
 
 
 def _board(backer: TileBacker) -> tuple[Point, ...]:
@@ -75,21 +81,22 @@ def _hidden_slats(plan: Plan, source: Source, view: View, pen: Pen) -> None:
 
 
 def _moved(plan: Plan, source: Source, backer: Backer, view: View, pen: Pen) -> None:
-    """An arrow from a moved backer's old place to its new one, between two rows of screws."""
+    """An arrow or two from a moved backer's old place to its new one, where it will lie, between rows of screws."""
     if backer.state != "moved" or backer.from_ is None or backer.from_.source != source.id:
         return
     old = next((b for b in hardware_of(plan, source).backers if b.id == backer.from_.backer), None)
-    new_u = (backer.line[0][0] + backer.line[-1][0]) / 2
+    new_u = centre(backer)
     if old is None or abs(old.u - new_u) < NEAR:
         return
+    low, high = sorted((backer.line[0][1], backer.line[-1][1]))
     slats = sorted(hardware_of(plan, source).slats, key=lambda slat: slat.v)
-    for slat in slats[len(slats) // 3 : len(slats) // 3 + 3 : 2]:
-        v = sum(slat.v) / 2
+    levels = [v for v in (sum(slat.v) / 2 for slat in slats) if low < v < high] or [(low + high) / 2]
+    for v in levels[len(levels) // 3 : len(levels) // 3 + 3 : 2]:
         start, end = view.at((old.u, v)), view.at((new_u, v))
         pen.line((start, end), "move-halo")
         pen.arrow(start, end, "move", "move-head", 2.4)
-        low, high = sorted((start[0], end[0]))
-        pen.take((low, v - pen.mm(0.8), high, v + pen.mm(0.8)))
+        left, right = sorted((start[0], end[0]))
+        pen.take((left, v - pen.mm(0.8), right, v + pen.mm(0.8)))
 
 
 def _holes(plan: Plan, source: Source, view: View, pen: Pen) -> None:
@@ -130,20 +137,57 @@ def _screws(plan: Plan, source: Source, view: View, pen: Pen) -> None:
         r = pen.mm(0.95)
         pen.strokes((((x - r, y - r), (x + r, y + r)), ((x - r, y + r), (x + r, y - r))), "screw-out")
         pen.take_around((x, y), 1.0)
-    half = max((backer.width for backer in hardware_of(plan, source).backers), default=0.0) / 2
+
+def _screw_names(plan: Plan, source: Source, view: View, pen: Pen) -> None:
+    """Numbers of screws that come out, but one word for a backer that loses all; names of those in new places."""
+    own = hardware_of(plan, source)
+    half = max((backer.width for backer in own.backers), default=0.0) / 2
+    out = screws_taken_out(plan, source)
+    counts = Counter(screw.backer for screw in out)
+    rim = view.ring(source.outline)
+    whole = {backer for backer, count in counts.items() if count == sum(s.backer == backer for s in own.screws)}
     for screw in out:
-        x, y = view.at((screw.u, screw.v))
-        wide = pen.width(screw.id, 2.3) / 2
-        past, near, rise = half + pen.mm(0.6) + wide, pen.mm(1.4) + wide, pen.mm(1.5)
-        beside = [(x + past, y), (x - past, y), (x + near, y), (x - near, y)]
-        raised = [(px, y + dy) for px, _ in beside for dy in (rise, -rise)]
-        pen.label([*beside, *raised, (x, y + 2 * rise), (x, y - 2 * rise)], screw.id, 2.3, "small")
+        if screw.backer not in whole:
+            _beside(pen, rim, view.at((screw.u, screw.v)), screw.id, half)
+    for mark, new in odd_screws(plan, source):
+        _beside(pen, rim, view.at((new.u, new.v)), mark, half)
+    for backer in own.backers:
+        if backer.id in whole:
+            mine = sorted((view.at((s.u, s.v)) for s in out if s.backer == backer.id), key=lambda at: -at[1])
+            any(_beside(pen, rim, at, f"all {counts[backer.id]} out", half) for at in mine)
 
 
-def _names(source: Source, view: View, pen: Pen) -> None:
-    """Each backer's name on it, where no screw or hole is."""
+def _beside(pen: Pen, rim: tuple[Point, ...], at: Point, words: str, half: float) -> bool:
+    """A word about a screw beside its backer or close by it, on the tile or off it, over its rim only at last."""
+    x, y = at
+    wide, rise = pen.width(words, SMALL) / 2, pen.mm(1.6)
+    past, near = half + pen.mm(0.6) + wide, pen.mm(1.4) + wide
+    left, _, right, _ = box_of(rim)
+    spots = [(x + dx, y + dy) for dy in (0.0, rise, -rise) for dx in (past, -past, near, -near)]
+    if pen.label(spots, words, SMALL, "small", within=rim):
+        return True
+    out = pen.mm(0.7) + wide
+    off = [(right + out, y)] if right - x < x - left else [(left - out, y)]
+    return pen.label([*off, *spots], words, SMALL, "small")
+
+
+def _hole_names(source: Source, view: View, pen: Pen) -> None:
+    """h1, h2 beside the holes to drill."""
+    for mark, hole in new_holes(source):
+        x, y = view.at((hole.u, hole.v))
+        d, e = pen.mm(4.2), pen.mm(2.4)
+        spots = [(x + dx, y + dy) for dx in (d, -d) for dy in (0.0, e, -e)] + [(x, y + d), (x, y - d)]
+        pen.label(spots, mark, 2.8, "label") or pen.text(spots[0], mark, 2.8, "label")
+
+
+def _backer_names(source: Source, view: View, pen: Pen) -> None:
+    """Each backer's name on it, where no screw or hole is, else upright beside it."""
     for backer in source.backers:
         (u1, v1), (u2, v2) = backer.line[0], backer.line[-1]
         parts = [0.5 + step * sign / 40 for step in range(20) for sign in (1, -1)]
         spots = [view.at((u1 + (u2 - u1) * part, v1 + (v2 - v1) * part)) for part in parts]
-        pen.label(spots, short_id(source, backer.id), 2.6, "label")
+        if pen.label(spots, backer.id, 2.6, "label"):
+            continue
+        away = backer.width / 2 + pen.mm(1.7)
+        beside = [(x + dx, y) for x, y in spots for dx in (away, -away)]
+        pen.label(beside, backer.id, 2.4, "label", turn=90.0) or pen.label(spots, backer.id, 2.0, "label")

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 from shapely.geometry import Polygon
 
-from cutopt.checks.evidence import Evidence, Placed, factory, tile_backer
+from cutopt.checks.evidence import Evidence, Placed, Stick, factory, tile_backer
 from cutopt.checks.finding import Fault, fault
 from cutopt.checks.shapes import (
     TOLERANCE,
@@ -23,7 +23,7 @@ from cutopt.checks.shapes import (
     ring_edges,
     same,
 )
-from cutopt.checks.wood import IN_PLACE, Stick, stick_of
+from cutopt.checks.wood import IN_PLACE, stick_of
 from cutopt.planfile.model import Backer, Offcut, Source
 
 PARALLEL = 0.1  # degrees between an oblique backer and the oblique cut that it is hung along
@@ -32,7 +32,7 @@ PARALLEL = 0.1  # degrees between an oblique backer and the oblique cut that it 
 def backers(evidence: Evidence) -> Iterator[Fault]:
     """All faults of backers."""
     for placed in evidence.placed:
-        mine = placed.backers()
+        mine = placed.backers
         for number_, backer in enumerate(mine):
             yield from _shape(evidence, placed, backer)
             yield from _origin(evidence, placed, backer)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from shapely.geometry import Point
 
@@ -18,11 +18,10 @@ NEW = ("moved", "added")  # screws and backers that go in during the work
 def blades(evidence: Evidence) -> Iterator[Fault]:
     """All faults of blades and hardware."""
     for source in evidence.plan.sources:
-        steps = sorted((step for step in evidence.plan.steps if step.source == source.id), key=lambda step: step.n)
-        yield from _replay(evidence, source, steps)
+        yield from _replay(evidence, source, evidence.steps(source))
 
 
-def _replay(evidence: Evidence, source: Source, steps: list[Step]) -> Iterator[Fault]:
+def _replay(evidence: Evidence, source: Source, steps: Sequence[Step]) -> Iterator[Fault]:
     hardware = hardware_of(evidence.plan, source)
     if hardware is None:
         return

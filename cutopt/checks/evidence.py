@@ -6,56 +6,50 @@ Nothing here reports; what is broken beyond use (an unknown id, a ring without a
 
 from __future__ import annotations
 
-import itertools
+from collections.abc import Mapping
 from dataclasses import dataclass
 
+from shapely import contains_xy
 from shapely.geometry import Polygon
 
 from cutopt.checks.limits import Limits, read_limits
+from cutopt.checks.measures import Measures, measures_of
 from cutopt.checks.shapes import (
     TOLERANCE,
     Move,
     Spot,
     angle_from_slats,
+    common,
     polygon,
     polygons,
     rectangle,
     ring_edges,
     same,
 )
+from cutopt.lengths import ticks
 from cutopt.planfile import Plan
-from cutopt.planfile.model import Area, Backer, Cell, Hardware, Piece, Source, TileBacker
-
-MM_PER_INCH = 25.4
-TRUE_TO = 1.0  # mm: how far an anatomy may be from its own half turn and count as symmetric
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Measures:
-    """What the uncut tile has, in millimetres: the authority for pieces cut from it."""
-
-    length: float
-    width: float
-    joint: Spot  # between neighbours along u and across v, set by the support's pins
-    screw_diameter: float
-    screw_to_edge: float  # least in the uncut tile: screw to its slat's long edge
-    screw_to_end: float  # screw to its slat's end
-    screw_to_backer_edge: float
-    screw_to_backer_end: float
-    hole_diameter: float
-    hole_slack: float  # how far a pin may stand from its hole's centre
-    hole_rim: float  # least wood around a hole in the uncut tile
-    longest_bay: float
-    overhang: float  # longest slat end past the outer backer's edge
-    slats_symmetric: bool
+from cutopt.planfile.model import (
+    Area,
+    Backer,
+    Cell,
+    Hardware,
+    Piece,
+    Screw,
+    Source,
+    Step,
+    TileBacker,
+    TileHole,
+    TileScrew,
+)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Board:
-    """A fragment of a slat in a placed piece, in the source's frame."""
+    """A fragment of a slat in a placed piece, in the source's frame, with the listed screws that sit in it."""
 
     slat: int
     outline: Polygon
+    screws: tuple[Screw, ...] = ()
 
     @property
     def u(self) -> Spot:
@@ -78,42 +72,91 @@ class Placed:
     to_layout: Move
     derived: tuple[Board, ...]
     boards: tuple[Board, ...]  # as derived, but for slats that the plan re-rips
+    screws: tuple[Screw, ...]  # all that the source lists for this piece
+    backers: tuple[Backer, ...]  # those that the source lists for this piece
+    own_screws: Mapping[tuple[int, int], TileScrew]  # the source's screws as made, by where they are: see `at_spot`
 
     @property
     def where(self) -> str:
         """For a finding."""
         return f"piece {self.piece.id} on {self.source.id}"
 
-    def backers(self) -> list[Backer]:
-        """The backers that the source lists for this piece."""
-        return [backer for backer in self.source.backers if backer.piece == self.piece.id]
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Stick:
+    """The backer of a source that another is made of, with all that was in it."""
+
+    source: Source
+    backer: TileBacker
+    screws: tuple[TileScrew, ...]
+    holes: tuple[TileHole, ...]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Evidence:
-    """A plan and what was derived from it."""
+    """A plan and what was derived from it. `sticks`: by source and the backer's number; `steps_of`: by source."""
 
     plan: Plan
     limits: Limits
     tile: Measures
     rectangle: Polygon
     placed: tuple[Placed, ...]
+    sticks: Mapping[tuple[str, int], Stick]
+    steps_of: Mapping[str, tuple[Step, ...]]
 
     def on(self, source: Source) -> list[Placed]:
         """The placed pieces of a source."""
         return [placed for placed in self.placed if placed.source is source]
 
+    def steps(self, source: Source) -> tuple[Step, ...]:
+        """The steps of a source in the order of their numbers."""
+        return self.steps_of.get(source.id, ())
+
 
 def gather(plan: Plan) -> Evidence:
     """Derive all of it."""
-    tile = _measures(plan)
+    tile = measures_of(plan)
     return Evidence(
         plan=plan,
         limits=read_limits(plan),
         tile=tile,
         rectangle=rectangle(tile.length, tile.width),
         placed=tuple(_placed(plan)),
+        sticks={(stick.source.id, stick.backer.id): stick for stick in _sticks(plan)},
+        steps_of=_by_source(plan),
     )
+
+
+def _by_source(plan: Plan) -> dict[str, tuple[Step, ...]]:
+    found: dict[str, list[Step]] = {}
+    for step in sorted(plan.steps, key=lambda step: step.n):
+        found.setdefault(step.source, []).append(step)
+    return {source: tuple(steps) for source, steps in found.items()}
+
+
+def _sticks(plan: Plan) -> list[Stick]:
+    return [
+        Stick(
+            source=source,
+            backer=backer,
+            screws=tuple(screw for screw in hardware.screws if screw.backer == backer.id),
+            holes=tuple(hole for hole in hardware.pin_holes if hole.backer == backer.id),
+        )
+        for source in plan.sources
+        if (hardware := hardware_of(plan, source)) is not None
+        for backer in hardware.backers
+    ]
+
+
+def at_spot(screws: tuple[TileScrew, ...]) -> dict[tuple[int, int], TileScrew]:
+    """Screws by every place, in ticks, that counts as theirs: a stated length may be a tick off (`shapes.same`)."""
+    around = [(du, dv) for du in (-1, 0, 1) for dv in (-1, 0, 1)]
+    return {(ticks(s.u) + du, ticks(s.v) + dv): s for du, dv in around for s in screws}
+
+
+def own_screw(placed: Placed, spot: Spot) -> TileScrew | None:
+    """The source's screw, as made, at a point."""
+    return placed.own_screws.get((ticks(spot[0]), ticks(spot[1])))
 
 
 def hardware_of(plan: Plan, source: Source) -> Hardware | None:
@@ -162,48 +205,60 @@ def is_end(edge: tuple[Spot, Spot], limits: Limits) -> bool:
 
 def _placed(plan: Plan) -> list[Placed]:
     pieces = {piece.id: piece for piece in plan.pieces}
-    areas = {area.name: area for area in plan.areas}
+    cells = {(area.name, cell.row, cell.col): (area, cell) for area in plan.areas for cell in area.cells}
+    made: dict[int, dict[tuple[int, int], TileScrew]] = {}
     found: list[Placed] = []
     for source in plan.sources:
         hardware = hardware_of(plan, source)
         for placement in source.placements:
             piece = pieces.get(placement.piece)
-            area = areas.get(piece.area) if piece else None
-            cell = _cell(area, piece) if area and piece else None
-            if piece is None or area is None or cell is None or hardware is None:
+            where = cells.get((piece.area, piece.row, piece.col)) if piece else None
+            if piece is None or where is None or hardware is None:
                 continue
             move = piece_to_source(plan, placement.half_turn, placement.shift)
             outline = move.region(polygon(piece.outline, piece.holes))
             if outline.is_empty:
                 continue
+            screws = tuple(screw for screw in source.screws if screw.piece == piece.id)
             derived = tuple(_boards(hardware, outline, plan.tile.length))
+            if id(hardware) not in made:
+                made[id(hardware)] = at_spot(hardware.screws)
             found.append(
                 Placed(
                     piece=piece,
                     source=source,
                     hardware=hardware,
-                    area=area,
-                    cell=cell,
+                    area=where[0],
+                    cell=where[1],
                     half_turn=placement.half_turn,
                     outline=outline,
                     to_source=move,
-                    to_layout=move.back().then(cell_to_layout(plan, area, cell)),
+                    to_layout=move.back().then(cell_to_layout(plan, *where)),
                     derived=derived,
-                    boards=_as_shared(source, piece, derived),
+                    boards=tuple(_screwed(board, screws) for board in _as_shared(source, piece, derived)),
+                    screws=screws,
+                    backers=tuple(backer for backer in source.backers if backer.piece == piece.id),
+                    own_screws=made[id(hardware)],
                 )
             )
     return found
 
 
-def _cell(area: Area, piece: Piece) -> Cell | None:
-    return next((cell for cell in area.cells if (cell.row, cell.col) == (piece.row, piece.col)), None)
+def _screwed(board: Board, screws: tuple[Screw, ...]) -> Board:
+    """A board with the listed screws that sit in it."""
+    mine = [screw for screw in screws if screw.slat == board.slat]
+    if not mine:
+        return board
+    within = contains_xy(board.outline.buffer(TOLERANCE), [(screw.u, screw.v) for screw in mine])
+    held = tuple(screw for screw, lies in zip(mine, within, strict=True) if lies)
+    return Board(slat=board.slat, outline=board.outline, screws=held)
 
 
 def _boards(hardware: Hardware, outline: Polygon, length: float) -> list[Board]:
     found: list[Board] = []
     for slat in hardware.slats:
         strip = polygon(((0.0, slat.v[0]), (length, slat.v[0]), (length, slat.v[1]), (0.0, slat.v[1])))
-        found.extend(Board(slat=slat.id, outline=part) for part in polygons(outline.intersection(strip)))
+        found.extend(Board(slat=slat.id, outline=part) for part in polygons(common(outline, strip)))
     return found
 
 
@@ -214,60 +269,6 @@ def _as_shared(source: Source, piece: Piece, derived: tuple[Board, ...]) -> tupl
     kept = [board for board in derived if board.slat not in shared]
     again = [Board(slat=f.slat, outline=polygon(f.outline)) for f in stated]
     return (*kept, *(board for board in again if not board.outline.is_empty))
-
-
-def _measures(plan: Plan) -> Measures:
-    tile = plan.tile
-    slats = {slat.id: slat.v for slat in tile.slats}
-    backers = {backer.id: backer for backer in tile.backers}
-    screws = [s for s in tile.screws if s.slat in slats and s.backer in backers]
-    backs = [(s, backers[s.backer]) for s in screws]
-    us = sorted(backer.u for backer in tile.backers)
-    diameter = min((hole.diameter for hole in tile.pin_holes), default=0.0)
-    rims = [_rim(backers[h.backer], (h.u, h.v)) - h.diameter / 2 for h in tile.pin_holes if h.backer in backers]
-    starts = [b.u - b.width / 2 for b in tile.backers]
-    ends = [tile.length - b.u - b.width / 2 for b in tile.backers]
-    return Measures(
-        length=tile.length,
-        width=tile.width,
-        joint=_joints(plan),
-        screw_diameter=(0.060 + 0.013 * tile.gauge) * MM_PER_INCH,
-        screw_to_edge=_least([min(s.v - slats[s.slat][0], slats[s.slat][1] - s.v) for s in screws]),
-        screw_to_end=_least([min(s.u, tile.length - s.u) for s in screws]),
-        screw_to_backer_edge=_least([b.width / 2 - abs(s.u - b.u) for s, b in backs]),
-        screw_to_backer_end=_least([min(s.v - b.v[0], b.v[1] - s.v) for s, b in backs]),
-        hole_diameter=max((hole.diameter for hole in tile.pin_holes), default=0.0),
-        hole_slack=max(0.0, (diameter - tile.support.pin) / 2),
-        hole_rim=_least(rims),
-        longest_bay=max((b - a for a, b in itertools.pairwise(us)), default=0.0),
-        overhang=max(min(starts, default=0.0), min(ends, default=0.0)),
-        slats_symmetric=_symmetric(plan),
-    )
-
-
-def _least(values: list[float]) -> float:
-    return min(values, default=float("inf"))
-
-
-def _rim(backer: TileBacker, spot: Spot) -> float:
-    """From a point in a backer to its nearest edge."""
-    return min(backer.width / 2 - abs(spot[0] - backer.u), spot[1] - backer.v[0], backer.v[1] - spot[1])
-
-
-def _joints(plan: Plan) -> Spot:
-    """2 x (pin offset - hole inset), along and across; the insets are those nearest the home corner."""
-    holes, offset = plan.tile.pin_holes, plan.tile.support.pin_offset
-    if not holes:
-        return (0.0, 0.0)
-    return (2 * (offset - min(hole.u for hole in holes)), 2 * (offset - min(hole.v for hole in holes)))
-
-
-def _symmetric(plan: Plan) -> bool:
-    turned = sorted((plan.tile.width - s.v[1], plan.tile.width - s.v[0]) for s in plan.tile.slats)
-    lying = sorted(s.v for s in plan.tile.slats)
-    return all(
-        abs(a - b) <= TRUE_TO for one, other in zip(turned, lying, strict=True) for a, b in zip(one, other, strict=True)
-    )
 
 
 def same_spot(one: Spot, other: Spot) -> bool:

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from shapely import contains_xy
 from shapely.geometry import LineString, Point
 
-from cutopt.checks.evidence import Board, Evidence, Placed, is_end, same_spot, sawn_edges
+from cutopt.checks.evidence import Board, Evidence, Placed, is_end, own_screw, same_spot, sawn_edges
 from cutopt.checks.finding import Fault, fault
-from cutopt.checks.fragments import name, screws_in
-from cutopt.checks.shapes import TOLERANCE, Spot, board, falls_short, number, ring_edges, same
+from cutopt.checks.fragments import name
+from cutopt.checks.shapes import TOLERANCE, Spot, board, falls_short, number, ring_edges
 from cutopt.checks.wood import IN_PLACE, sawn_ends, stick_of, was_there
 from cutopt.planfile.model import Backer, Screw
 
@@ -18,14 +19,14 @@ from cutopt.planfile.model import Backer, Screw
 def fastening(evidence: Evidence) -> Iterator[Fault]:
     """All faults of screws."""
     for placed in evidence.placed:
-        backers = {backer.id: backer for backer in placed.backers()}
+        backers = {backer.id: backer for backer in placed.backers}
         seen: list[Screw] = []
         for piece_board in placed.boards:
-            for screw in screws_in(placed, piece_board):
+            for screw in piece_board.screws:
                 seen.append(screw)
                 yield from _in_slat(evidence, placed, piece_board, screw)
-        for screw in (screw for screw in placed.source.screws if screw.piece == placed.piece.id):
-            if screw not in seen:
+        for screw in placed.screws:
+            if not any(screw is other for other in seen):
                 yield fault("screw-place", _where(placed, screw), f"is not in slat {screw.slat} of the piece")
             if screw.backer in backers:
                 yield from _in_backer(evidence, placed, screw, backers[screw.backer])
@@ -110,7 +111,7 @@ def _in_backer(evidence: Evidence, placed: Placed, screw: Screw, backer: Backer)
 def _kept(placed: Placed, screw: Screw, backers: dict[str, Backer]) -> Iterator[Fault]:
     """A kept screw is one of the tile's, still in, in the backer that it was in; a new one is in no other's place."""
     backer = backers.get(screw.backer)
-    own = next((s for s in placed.hardware.screws if same_spot((s.u, s.v), _spot(screw))), None)
+    own = own_screw(placed, _spot(screw))
     if screw.state != "kept":
         if own is not None and own.id not in placed.source.screws_out:
             yield fault("screw-state", _where(placed, screw), f"goes where screw {own.id} still is")
@@ -139,22 +140,22 @@ def _near_holes(evidence: Evidence, placed: Placed, screw: Screw) -> Iterator[Fa
 
 def _accounted(placed: Placed) -> Iterator[Fault]:
     """Each of the tile's screws in the piece is kept or out."""
-    listed = [s for s in placed.source.screws if s.piece == placed.piece.id and s.state == "kept"]
-    region = placed.outline.buffer(TOLERANCE)
-    for own in placed.hardware.screws:
-        if own.id in placed.source.screws_out or not region.intersects(Point(own.u, own.v)):
-            continue
-        if not any(same(s.u, own.u) and same(s.v, own.v) for s in listed):
+    listed = {own.id for s in placed.screws if s.state == "kept" and (own := own_screw(placed, _spot(s))) is not None}
+    rest = [own for own in placed.hardware.screws if own.id not in placed.source.screws_out and own.id not in listed]
+    within = contains_xy(placed.outline.buffer(TOLERANCE), [(own.u, own.v) for own in rest]) if rest else ()
+    for own, lies in zip(rest, within, strict=True):
+        if lies:
             yield fault("screw-state", placed.where, f"screw {own.id} is neither taken out nor listed as kept")
 
 
 def _apart(evidence: Evidence, placed: Placed) -> Iterator[Fault]:
     """Two screws never share a place."""
-    mine = [s for s in placed.source.screws if s.piece == placed.piece.id]
-    for number_, screw in enumerate(mine):
-        if any(same_spot(_spot(screw), _spot(other)) for other in mine[:number_]):
-            yield fault("screw-place", _where(placed, screw), "is listed twice")
-        for other in mine[:number_]:
+    for number_, screw in enumerate(placed.screws):
+        for other in placed.screws[:number_]:
+            if abs(screw.u - other.u) > evidence.tile.screw_diameter or screw.slat != other.slat:
+                continue
             gap = math.dist(_spot(screw), _spot(other))
-            if TOLERANCE < gap < evidence.tile.screw_diameter:
+            if same_spot(_spot(screw), _spot(other)):
+                yield fault("screw-place", _where(placed, screw), "is listed twice")
+            elif gap < evidence.tile.screw_diameter:
                 yield fault("screw-place", _where(placed, screw), f"is {number(gap)} from another screw")

@@ -9,7 +9,7 @@ from shapely.geometry import LineString, Point
 from cutopt.checks.evidence import Board, Evidence, Placed
 from cutopt.checks.finding import Fault, fault
 from cutopt.checks.shapes import TOLERANCE, Spot, equal, falls_short, inside, nothing, number, overlap, polygon
-from cutopt.planfile.model import Fragment, Screw
+from cutopt.planfile.model import Fragment
 
 
 def fragments(evidence: Evidence) -> Iterator[Fault]:
@@ -19,13 +19,6 @@ def fragments(evidence: Evidence) -> Iterator[Fault]:
         yield from _shared(evidence, placed)
         for piece_board in placed.boards:
             yield from _held(evidence, placed, piece_board)
-
-
-def screws_in(placed: Placed, piece_board: Board) -> list[Screw]:
-    """The listed screws that sit in a fragment."""
-    region = piece_board.outline.buffer(TOLERANCE)
-    mine = (s for s in placed.source.screws if s.piece == placed.piece.id and s.slat == piece_board.slat)
-    return [screw for screw in mine if region.intersects(Point(screw.u, screw.v))]
 
 
 def width_at(piece_board: Board, spot: Spot) -> float:
@@ -83,7 +76,7 @@ def _shared(evidence: Evidence, placed: Placed) -> Iterator[Fault]:
 
 def _held(evidence: Evidence, placed: Placed, piece_board: Board) -> Iterator[Fault]:
     """At least two screws on two backers, and wide enough at each."""
-    screws = screws_in(placed, piece_board)
+    screws = piece_board.screws
     backers = {screw.backer for screw in screws}
     short = piece_board.u[1] - piece_board.u[0] < evidence.limits.thinnest_across
     if len(screws) < 2:

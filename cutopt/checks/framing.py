@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from cutopt.checks.evidence import Board, Evidence, Placed
 from cutopt.checks.finding import Fault, fault
-from cutopt.checks.fragments import name, screws_in
+from cutopt.checks.fragments import name
 from cutopt.checks.shapes import board, exceeds, number
 from cutopt.planfile.model import Backer
 
@@ -18,7 +18,7 @@ def framing(evidence: Evidence) -> Iterator[Fault]:
     """All faults of how pieces hold together."""
     for placed in evidence.placed:
         useful = binding_backers(placed)
-        for backer in placed.backers():
+        for backer in placed.backers:
             if not any(s.backer == backer.id for s in placed.source.screws):
                 yield fault("backer-loose", f"backer {backer.id} of {placed.where}", "has no screw")
         groups = _groups(placed, useful)
@@ -33,14 +33,14 @@ def framing(evidence: Evidence) -> Iterator[Fault]:
 def binding_backers(placed: Placed) -> list[Backer]:
     """The backers that count: with several fragments in the piece, those screwed to more than one."""
     least = 2 if len(placed.boards) > 1 else 1
-    return [backer for backer in placed.backers() if len(_fragments_on(placed, backer)) >= least]
+    return [backer for backer in placed.backers if len(_fragments_on(placed, backer)) >= least]
 
 
 def _fragments_on(placed: Placed, backer: Backer) -> set[int]:
     return {
         number_
         for number_, piece_board in enumerate(placed.boards)
-        if any(screw.backer == backer.id for screw in screws_in(placed, piece_board))
+        if any(screw.backer == backer.id for screw in piece_board.screws)
     }
 
 
@@ -55,7 +55,7 @@ def _groups(placed: Placed, useful: Sequence[Backer]) -> int:
 
 
 def _bays(evidence: Evidence, placed: Placed, piece_board: Board, useful: Sequence[Backer]) -> Iterator[Fault]:
-    screws = screws_in(placed, piece_board)
+    screws = piece_board.screws
     held = [backer for backer in useful if any(screw.backer == backer.id for screw in screws)]
     if not held:
         yield fault(

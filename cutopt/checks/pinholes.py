@@ -16,7 +16,7 @@ from cutopt.planfile.model import Backer, PinHole
 def pinholes(evidence: Evidence) -> Iterator[Fault]:
     """All faults of pin holes. Their distance to screws is with the screws."""
     for placed in evidence.placed:
-        backers = {backer.id: backer for backer in placed.backers()}
+        backers = {backer.id: backer for backer in placed.backers}
         mine = [hole for hole in placed.source.pin_holes if hole.piece == placed.piece.id]
         for number_, hole in enumerate(mine):
             where = f"pin hole at ({number(hole.u)}, {number(hole.v)}) of {placed.where}"

@@ -8,13 +8,27 @@ from dataclasses import dataclass, field
 
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
+from shapely.geometry.polygon import orient
 from shapely.ops import split, unary_union
 
 from cutopt.checks.finding import Fault, fault
-from cutopt.checks.shapes import TOLERANCE, Spot, along, band, nothing, number, on_line, polygon, polygons
+from cutopt.checks.shapes import (
+    TOLERANCE,
+    Spot,
+    along,
+    band,
+    common,
+    nothing,
+    number,
+    on_line,
+    polygon,
+    polygons,
+    ring_edges,
+    without,
+)
 from cutopt.planfile.model import Cut, Source
 
-SIGHT = 0.05  # mm: how far beside a path the check looks to tell left from right
+SIGHT = 0.05  # mm: how far past its ends a path is run on so that it surely parts the wood
 PAST_CONVEX = 2000.0  # mm: a blade may run on, out of a convex part, without meeting it again
 PAST_NOTCHED = 6.0  # kerfs: out of a notched one it runs on only this far
 
@@ -86,9 +100,9 @@ def _saw(bench: _Bench, where: str, cut: Cut, part: Polygon) -> None:
     side = 1.0 if cut.waste_side == "left" else -1.0
     strip = _strip(path, cut, part, side)
     waste = 0 if cut.waste_side == "left" else 1
-    bench.blades.append(Blade(cut=cut, part=part, dust=strip.intersection(sides[waste])))
+    bench.blades.append(Blade(cut=cut, part=part, dust=common(strip, sides[waste])))
     for number_, (name, region) in enumerate(zip(cut.into, sides, strict=True)):
-        _name_part(bench, where, name, region.difference(strip) if number_ == waste else region)
+        _name_part(bench, where, name, without(region, strip) if number_ == waste else region)
 
 
 def _name_part(bench: _Bench, where: str, name: str, region: BaseGeometry) -> None:
@@ -118,17 +132,28 @@ def _sides(path: Sequence[Spot], cut: Cut, part: Polygon) -> tuple[BaseGeometry,
         ring = Polygon(path)
         if not ring.is_valid:
             return None
-        within, around = part.intersection(ring), part.difference(ring)
+        within, around = common(part, ring), without(part, ring)
         return (within, around) if ring.exterior.is_ccw else (around, within)
     line = LineString(_longer(path, SIGHT))
-    beside = band(path, [SIGHT] * (len(path) - 1), closed=False)
-    beyond = band(path, [-SIGHT] * (len(path) - 1), closed=False)
     left: list[Polygon] = []
     right: list[Polygon] = []
     for shape in polygons(split(part, line)):
-        is_left = shape.intersection(beside).area >= shape.intersection(beyond).area
-        (left if is_left else right).append(shape)
+        (left if _ahead(shape, path) > 0 else right).append(shape)
     return (unary_union(left), unary_union(right)) if left and right else None
+
+
+def _ahead(shape: Polygon, path: Sequence[Spot]) -> float:
+    """How much further a shape's boundary, anticlockwise, runs with the path than against it: what lies left of the
+    path has it run with it. Each edge that lies on a leg counts with its length, mm.
+    """
+    run = 0.0
+    for a, b in ring_edges(orient(shape)):
+        for start, end in itertools.pairwise(path):
+            leg = LineString((start, end))
+            if on_line(a, leg) and on_line(b, leg):
+                run += (b[0] - a[0]) * along(start, end)[0] + (b[1] - a[1]) * along(start, end)[1]
+                break
+    return run
 
 
 def _strip(path: Sequence[Spot], cut: Cut, part: Polygon, side: float) -> BaseGeometry:

@@ -33,7 +33,7 @@ def sealing(evidence: Evidence) -> Iterator[Fault]:
                     places.append(LineString(edge))
                     if LineString(edge).difference(on_slats).length > UNSEALED:
                         yield fault("sealed", placed.where, f"a cut end of {name(piece_board)} is not sealed")
-        for backer in placed.backers():
+        for backer in placed.backers:
             places.append(board(backer.line, backer.width).exterior)
             yield from _backer_ends(evidence, placed, backer, on_backers)
         yield from _needless(evidence, placed, sealed, unary_union(places))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from cutopt.checks.evidence import Evidence, hardware_of, same_spot
 from cutopt.checks.finding import Fault, fault
@@ -28,7 +28,7 @@ def steps(evidence: Evidence) -> Iterator[Fault]:
         else:
             yield from _refers(evidence, step, source)
     for source in evidence.plan.sources:
-        mine = sorted((s for s in evidence.plan.steps if s.source == source.id), key=lambda step: step.n)
+        mine = evidence.steps(source)
         yield from _cut_once(source, mine)
         yield from _screws_out(source, mine)
         yield from _drilled(source, mine)
@@ -101,7 +101,7 @@ def _setup(evidence: Evidence, step: Step, cut: Cut) -> Iterator[Fault]:
         yield fault("setup", _where(step), text)
 
 
-def _cut_once(source: Source, mine: list[Step]) -> Iterator[Fault]:
+def _cut_once(source: Source, mine: Sequence[Step]) -> Iterator[Fault]:
     """Each cut has one step, after the one that made the part it saws."""
     where = f"source {source.id}"
     made = [step.cut for step in mine if step.do == "cut"]
@@ -116,7 +116,7 @@ def _cut_once(source: Source, mine: list[Step]) -> Iterator[Fault]:
             yield fault("step-order", where, f"cut {cut.n} saws part {cut.part} before cut {parent.n} has made it")
 
 
-def _screws_out(source: Source, mine: list[Step]) -> Iterator[Fault]:
+def _screws_out(source: Source, mine: Sequence[Step]) -> Iterator[Fault]:
     taken = Counter(name for step in mine if step.do == "unscrew" for name in step.screws)
     for name in source.screws_out:
         if taken[name] != 1:
@@ -127,7 +127,7 @@ def _screws_out(source: Source, mine: list[Step]) -> Iterator[Fault]:
         yield fault("step-screws", f"source {source.id}", f"screw {name} is taken out in a step and not listed as out")
 
 
-def _drilled(source: Source, mine: list[Step]) -> Iterator[Fault]:
+def _drilled(source: Source, mine: Sequence[Step]) -> Iterator[Fault]:
     done = [spot for step in mine if step.do == "drill" for spot in step.holes]
     wanted = [(hole.u, hole.v) for hole in source.pin_holes if hole.state == "drilled"]
     for spot in wanted:
@@ -141,7 +141,7 @@ def _drilled(source: Source, mine: list[Step]) -> Iterator[Fault]:
             yield fault("step-drill", f"source {source.id}", f"a step drills at {spot}, where no new hole is listed")
 
 
-def _finished(source: Source, mine: list[Step]) -> Iterator[Fault]:
+def _finished(source: Source, mine: Sequence[Step]) -> Iterator[Fault]:
     """Each piece is labelled, and sealed after its last cut where it has sealed ends."""
     for placement in source.placements:
         piece = placement.piece
@@ -159,7 +159,7 @@ def _finished(source: Source, mine: list[Step]) -> Iterator[Fault]:
             yield fault("step-order", where, f"is sealed in step {max(seals)}, before its last cut in step {last}")
 
 
-def _hung(evidence: Evidence, source: Source, backer: Backer, mine: list[Step]) -> Iterator[Fault]:
+def _hung(evidence: Evidence, source: Source, backer: Backer, mine: Sequence[Step]) -> Iterator[Fault]:
     """A backer that goes elsewhere is hung once, after its wood is free, and screwed."""
     where = f"backer {backer.id} of {source.id}"
     hung = [step.n for step in mine if step.do == "re-hang" and step.backer == backer.id]

@@ -2,40 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from cutopt.checks.evidence import Evidence, hardware_of, tile_backer
+from cutopt.checks.evidence import Evidence, Stick
 from cutopt.checks.shapes import Spot, same
-from cutopt.planfile.model import Backer, Source, TileBacker, TileHole, TileScrew
+from cutopt.planfile.model import Backer
 
 IN_PLACE = ("kept", "cut", "shaved")
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Stick:
-    """The backer of a source that another is made of, with all that was in it."""
-
-    source: Source
-    backer: TileBacker
-    screws: tuple[TileScrew, ...]
-    holes: tuple[TileHole, ...]
-
-
 def stick_of(evidence: Evidence, backer: Backer) -> Stick | None:
     """The stick that a backer is made of; None for a bought one and where the plan names none that exists."""
-    if backer.from_ is None:
-        return None
-    source = next((source for source in evidence.plan.sources if source.id == backer.from_.source), None)
-    hardware = hardware_of(evidence.plan, source) if source else None
-    found = tile_backer(hardware, backer.from_.backer) if hardware else None
-    if source is None or hardware is None or found is None:
-        return None
-    return Stick(
-        source=source,
-        backer=found,
-        screws=tuple(screw for screw in hardware.screws if screw.backer == found.id),
-        holes=tuple(hole for hole in hardware.pin_holes if hole.backer == found.id),
-    )
+    return evidence.sticks.get((backer.from_.source, backer.from_.backer)) if backer.from_ is not None else None
 
 
 def sawn_ends(evidence: Evidence, backer: Backer) -> tuple[bool, bool]:

@@ -11,7 +11,7 @@ from cutopt.cut.records import Pattern, PieceClass, Place
 from cutopt.cut.sawing import Saws
 from cutopt.fit import Carpenter, Fit, Refusal
 from cutopt.geometry import NEAR, Ring, extent, polygon
-from cutopt.lay.records import Shape, Side
+from cutopt.lay.records import Chord, Shape, Side
 from cutopt.tile import Point
 
 SHORTEST_WOOD = 60 * 320  # ticks: a shorter stretch of backer is not kept for use elsewhere
@@ -59,10 +59,33 @@ def _moved(shape: Shape, half_turn: bool, shift: Point, carpenter: Carpenter) ->
 
     ring: Ring = tuple(seen(p) for p in shape.outline)
     first = min(range(len(ring)), key=lambda i: (ring[i][1], ring[i][0]))
+    freed = _freed_sides(shape, size) if shift != (0, 0) else []
+    chords = [(seen(a), seen(b)) for a, b in [*shape.chords, *freed]]
     return Shape(
         outline=ring[first:] + ring[:first],
-        chords=tuple((seen(a), seen(b)) for a, b in shape.chords),
+        chords=tuple(chord for chord in chords if not _on_rim(chord, size)),
         notches=tuple(tuple(seen(p) for p in path) for path in shape.notches),
+    )
+
+
+def _freed_sides(shape: Shape, size: Point) -> list[Chord]:
+    """Chords along the cell's sides that the piece has an edge on: a piece that slides on its tile is cut there too."""
+    length, width = size
+    sides: list[tuple[Chord, int, int]] = [
+        (((0, 0), (length, 0)), 1, 0),
+        (((length, 0), (length, width)), 0, length),
+        (((length, width), (0, width)), 1, width),
+        (((0, width), (0, 0)), 0, 0),
+    ]
+    ring = shape.outline
+    edges = list(zip(ring, (*ring[1:], *ring[:1]), strict=True))
+    return [chord for chord, axis, at in sides if any(p[axis] == at == q[axis] for p, q in edges)]
+
+
+def _on_rim(chord: Chord, size: Point) -> bool:
+    """Whether a chord runs along the tile's own edge, or outside it."""
+    return any(
+        chord[0][axis] == chord[1][axis] and not 0 < chord[0][axis] < size[axis] for axis in (0, 1)
     )
 
 

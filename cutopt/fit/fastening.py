@@ -73,8 +73,17 @@ def _kept(timber: Timber, seat: Seat, fragment: Fragment) -> list[Screw]:
     return [
         screw for screw in timber.tile.screws
         if screw.backer == seat.backer and screw.slat == fragment.slat and low <= screw.at[1] <= high
-        and timber.to_sawn(screw.at) >= near
+        and timber.to_sawn(screw.at) >= near and _off_sawn_ends(timber, seat, screw.at[1])
     ]
+
+
+def _off_sawn_ends(timber: Timber, seat: Seat, v: int) -> bool:
+    """Whether a kept screw is far enough from those ends of its backer that a cut makes."""
+    full = next(backer.v for backer in timber.tile.backers if backer.id == seat.backer)
+    near = timber.rules.kept_screw_edge
+    low = near if seat.span[0] > full[0] else 0
+    high = near if seat.span[1] < full[1] else 0
+    return seat.span[0] + low <= v <= seat.span[1] - high
 
 
 def _new(timber: Timber, seat: Seat, number: int, width: tuple[int, int], limits: Distances) -> list[Drive]:
@@ -110,6 +119,8 @@ def _sound(at: Point, timber: Timber, seat: Seat, fragment: Fragment, limits: Di
     u0, _, u1, _ = extent(fragment.outline)
     if min(at[0] - u0, u1 - at[0]) < limits.end or timber.to_sawn(at) < limits.edge:
         return False
+    if timber.to_end_grain(at) < limits.end:
+        return False
     clear = timber.rules.old_hole_clear
     return all(
         math.dist(at, screw.at) >= clear for screw in timber.tile.screws if screw.slat == fragment.slat
@@ -117,8 +128,10 @@ def _sound(at: Point, timber: Timber, seat: Seat, fragment: Fragment, limits: Di
 
 
 def _in_hole(at: Point, timber: Timber, seat: Seat) -> bool:
-    """Whether the screw would come too near to a pin hole that stays in this backer."""
-    if seat.backer is None:
-        return False
+    """Whether the screw would come too near to a pin hole: one that stays in this backer, or may come with the wood."""
     clear = timber.rules.screw_hole_clear
-    return any(h.backer == seat.backer and math.dist(at, h.at) < clear for h in timber.tile.pin_holes)
+    return any(
+        math.dist(at, hole.at if seat.backer else (seat.u, hole.at[1])) < clear
+        for hole in timber.tile.pin_holes
+        if seat.backer in (None, hole.backer)
+    )

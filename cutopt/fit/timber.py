@@ -53,9 +53,19 @@ class Timber:
             for part in polygons(shape)
         )
 
+    @cached_property
+    def end_grain(self) -> tuple[Edge, ...]:
+        """The sawn edges that leave end grain: those not nearly along the slats."""
+        least = math.sin(math.radians(self.rules.end_grain_angle))
+        return tuple((a, b) for a, b in self.sawn if abs(b[1] - a[1]) > least * math.dist(a, b))
+
     def to_sawn(self, point: Point) -> float:
         """The distance of a point to the nearest sawn edge, ticks."""
         return min((_to_segment(point, edge) for edge in self.sawn), default=math.inf)
+
+    def to_end_grain(self, point: Point) -> float:
+        """The distance of a point to the nearest sawn end of a slat, ticks."""
+        return min((_to_segment(point, edge) for edge in self.end_grain), default=math.inf)
 
 
 def _to_segment(point: Point, edge: Edge) -> float:

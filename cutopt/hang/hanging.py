@@ -11,12 +11,14 @@ import shapely
 from cutopt.cut import CutTile, Place
 from cutopt.errors import OurFault
 from cutopt.fit import Drive, Seat, Stand
+from cutopt.fit.seats import kept_seats
 from cutopt.fit.standing import Hung, stands_of, tips
 from cutopt.fit.timber import Timber
-from cutopt.geometry import NEAR, Rail, Ring, area2, extent, polygon
+from cutopt.geometry import NEAR, Rail, Ring, area2, polygon
 from cutopt.hang.records import Board, BoardState, HungSource, Rest, Screwed, SealedEnd, Wood
 from cutopt.hang.salvage import Supply, stretch_for, supply
 from cutopt.job.records import Job
+from cutopt.rules import Rules
 from cutopt.tile import PinHole, Tile
 
 SQUARE_METRE = (1000 * 320) ** 2  # square ticks
@@ -75,8 +77,7 @@ def _hung(
     screwed: list[Screwed] = []
     stands: list[tuple[Stand, ...]] = []
     for p, place in enumerate(tile.pattern.places):
-        chosen = _boards(number, p, place, given, names, job.tile)
-        hung, standing = _stood(place, chosen, job)
+        hung, standing = _stood(place, _boards(number, p, place, given, names, job), job)
         for s, board in enumerate(hung):
             screwed += [
                 Screwed(board=len(boards) + s, fragment=place.fit.fragments[d.fragment], drive=d)
@@ -99,14 +100,15 @@ def _hung(
     )
 
 
-def _boards(number: int, p: int, place: Place, given: Supply, names: _Names, tile: Tile) -> list[Board]:
+def _boards(number: int, p: int, place: Place, given: Supply, names: _Names, job: Job) -> list[Board]:
+    """The boards of a place; wood whose holes would meet a screw however it is cut is left and a backer bought."""
     found = []
     for s, seat in enumerate(place.fit.seats):
         if seat.backer is not None:
             wood: Wood | None = Wood(source=number, backer=seat.backer, span=seat.span, sawn_free=False)
             state: BoardState = "kept" if seat.state == "open" else seat.state
         else:
-            wood = given[number, p, s]
+            wood = _stretch(seat, given[number, p, s], place.fit.drives[s], job)
             state = "added" if wood is None else "moved"
         name = names.of(wood.source if wood else None, wood.backer if wood else 0)
         found.append(Board(name=name, place=p, seat=seat, state=state, wood=wood))
@@ -114,42 +116,39 @@ def _boards(number: int, p: int, place: Place, given: Supply, names: _Names, til
 
 
 def _stood(place: Place, boards: list[Board], job: Job) -> tuple[list[Board], tuple[Stand, ...]]:
-    """Settle which stretch of its wood each moved board is, so that its holes serve or do no harm, and the stands."""
+    """The boards with their stands, now that the holes in their wood are known."""
     timber = Timber(tile=job.tile, rules=job.rules, outline=place.shape.outline)
-    cut_to = [_stretched(board, place.fit.drives[s], job) for s, board in enumerate(boards)]
     hung = [
-        Hung(number=s, seat=board.seat, drives=place.fit.drives[s], holes=_holes(board, job.tile))
-        for s, board in enumerate(cut_to)
+        Hung(number=s, seat=board.seat, drives=place.fit.drives[s], holes=_holes(board.seat, board.wood, job.tile))
+        for s, board in enumerate(boards)
     ]
     stands = stands_of(timber, hung)
     if stands is None or tips(timber, place.fit.seats, stands) is not None:
         raise OurFault(f"a piece that could be hung on its own tile cannot be hung on its boards: {place.shape.outline}")
-    return cut_to, stands
+    return boards, stands
 
 
-def _stretched(board: Board, drives: tuple[Drive, ...], job: Job) -> Board:
-    if board.state != "moved" or board.wood is None:
-        return board
-    options = [replace(board, wood=replace(board.wood, span=span)) for span in stretch_for(board.seat, board.wood)]
+def _stretch(seat: Seat, wood: Wood | None, drives: tuple[Drive, ...], job: Job) -> Wood | None:
+    """The stretch of the wood that is hung: one with as many holes as can be, none of them near a screw."""
+    if wood is None:
+        return None
     clear = job.rules.screw_hole_clear
+    options = []
+    for span in stretch_for(seat, wood):
+        option = replace(wood, span=span)
+        holes = _holes(seat, option, job.tile)
+        if all(math.dist(hole.at, drive.at) >= clear for hole in holes for drive in drives):
+            options.append((-len(holes), len(options), option))
+    return min(options)[2] if options else None
 
-    def spoiled(option: Board) -> tuple[int, int]:
-        holes = _holes(option, job.tile)
-        hit = sum(math.dist(hole.at, drive.at) < clear for hole in holes for drive in drives)
-        return hit, -len(holes)
 
-    return min(options, key=spoiled)
-
-
-def _holes(board: Board, tile: Tile) -> tuple[PinHole, ...]:
+def _holes(seat: Seat, wood: Wood | None, tile: Tile) -> tuple[PinHole, ...]:
     """The pin holes that a board's wood has, where they lie now."""
-    if board.wood is None:
+    if wood is None:
         return ()
-    seat, wood = board.seat, board.wood
     shift = seat.span[0] - wood.span[0]
-    kept = board.state != "moved"
     return tuple(
-        replace(hole, at=hole.at if kept else (seat.u, hole.at[1] + shift))
+        replace(hole, at=hole.at if seat.backer is not None else (seat.u, hole.at[1] + shift))
         for hole in tile.pin_holes
         if hole.backer == wood.backer and wood.span[0] <= hole.at[1] <= wood.span[1]
     )
@@ -198,10 +197,7 @@ def _sealed(p: int, tile: CutTile, boards: list[Board], job: Job) -> list[Sealed
     place, anatomy = tile.pattern.places[p], job.tile
     timber = Timber(tile=anatomy, rules=job.rules, outline=place.shape.outline)
     ends: list[SealedEnd] = []
-    least = math.sin(math.radians(job.rules.end_grain_angle))
-    for a, b in timber.sawn:
-        if abs(b[1] - a[1]) <= least * math.dist(a, b):
-            continue
+    for a, b in timber.end_grain:
         line = shapely.LineString([a, b])
         for fragment in place.fit.fragments:
             part = line.intersection(polygon(fragment.outline).buffer(STRIP))
@@ -224,27 +220,25 @@ def _end(p: int, part: shapely.Geometry, thickness: int) -> SealedEnd:
 def _sawn_ends(board: Board, tile: Tile) -> list[tuple[tuple[int, int], tuple[int, int]]]:
     """The ends of a board that were sawn: those that are not the ends of the backer that it was."""
     seat, wood = board.seat, board.wood
-    full = next((b.v for b in tile.backers if wood and b.id == wood.backer), tile.backers[0].v)
-    span = wood.span if wood else (full[0], full[0] + seat.length)
     low, high = seat.u - seat.width // 2, seat.u + seat.width // 2
-    sawn = [at for at, now, once in zip(seat.span, span, full, strict=True) if abs(now - once) > NEAR]
+    if wood is None:  # a bought backer is cut at both ends
+        return [((low, at), (high, at)) for at in seat.span]
+    full = next(b.v for b in tile.backers if b.id == wood.backer)
+    sawn = [at for at, now, once in zip(seat.span, wood.span, full, strict=True) if abs(now - once) > NEAR]
     return [((low, at), (high, at)) for at in sawn]
 
 
-def left_hardware(rest: Rest, source: HungSource, tile: Tile) -> tuple[list[Seat], list[str]]:
+def left_hardware(rest: Rest, source: HungSource, tile: Tile, rules: Rules) -> tuple[list[Seat], list[str]]:
     """Backers and screws that stay on an offcut: stretches whose screws were not taken out."""
-    ring = polygon(rest.outline)
-    u0, _, u1, _ = extent(rest.outline)
+    timber = Timber(tile=tile, rules=rules, outline=rest.outline)
+    ring = timber.polygon
     screws = [s for s in tile.screws if s.id not in source.screws_out and ring.covers(shapely.Point(s.at))]
-    seats = []
-    for backer in tile.backers:
-        held = [s for s in screws if s.backer == backer.id]
-        if not held:
-            continue
-        board = shapely.box(max(backer.u - backer.width / 2, u0), backer.v[0], min(backer.u + backer.width / 2, u1), backer.v[1])
-        part = board.intersection(ring)
-        b0, b1, b2, b3 = (round(x) for x in part.bounds)
-        seats.append(
-            Seat(u=(b0 + b2) // 2, width=b2 - b0, span=(b1, b3), reach=(b1, b3), state="kept", backer=backer.id)
-        )
-    return seats, [s.id for s in screws]
+    seats = [
+        seat for seat in kept_seats(timber)
+        if any(s.backer == seat.backer and seat.span[0] <= s.at[1] <= seat.span[1] for s in screws)
+    ]
+    held = [
+        s.id for s in screws
+        if any(s.backer == seat.backer and seat.span[0] <= s.at[1] <= seat.span[1] for seat in seats)
+    ]
+    return seats, held

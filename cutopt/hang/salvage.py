@@ -36,6 +36,8 @@ class _Pile:
         return self.wood.span[1] - self.wood.span[0]
 
 
+STEP = 5 * 320  # ticks between the stretches of a longer board that are tried
+
 Supply = dict[tuple[int, int, int], Wood | None]
 
 
@@ -114,8 +116,8 @@ def _take(seat: OpenSeat, piles: list[_Pile], tiles: Sequence[CutTile], *, own: 
 
 
 def stretch_for(seat: Seat, wood: Wood) -> list[tuple[int, int]]:
-    """Stretches of the wood that a seat may take: where it lay across the tile if it can, else from either end."""
+    """Stretches of the wood that a seat may take: where it lay across the tile if it can, else from an end, or within."""
     low, high = wood.span
     starts = [seat.span[0]] if low <= seat.span[0] and seat.span[1] <= high else []
-    starts += [low, high - seat.length]
+    starts += [low, high - seat.length, *range(low, high - seat.length, STEP)]
     return [(start, start + seat.length) for start in dict.fromkeys(starts)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -17,7 +18,8 @@ from cutopt.lay.laying import Surveyed
 from cutopt.lay.records import Layout, Piece, corner_of, to_layout
 from cutopt.tile import Point, Tile
 
-LIP = 1  # ticks
+LIP = 1  # ticks: pads of one support are joined over cracks of rounding
+LAPPED = 4 * 320 * 320  # square ticks: pads that overlap less than this only touch
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -40,6 +42,7 @@ def supports_of(
     done: list[PlacedSupport] = []
     taken: list[shapely.Polygon] = []
     outlines = [shapely.union_all([foot.pad.buffer(LIP, join_style="mitre") for foot in group]) for group in groups]
+    _part_pads(groups, outlines)
     tree = shapely.STRtree(outlines)
     for number, group in enumerate(groups):
         near = [int(i) for i in tree.query(outlines[number].buffer(max(area.job.tile.support.pad)))]
@@ -47,6 +50,29 @@ def supports_of(
         done.append(_placed(group, outlines[number], others, ground, area))
         taken.append(outlines[number])
     return tuple(done)
+
+
+def _part_pads(groups: list[list[Foot]], outlines: list[shapely.Geometry]) -> None:
+    """Pads that would lie on one another are cut half-way between their pins."""
+    tree = shapely.STRtree(outlines)
+    pairs = [(i, int(j)) for i, outline in enumerate(outlines) for j in tree.query(outline) if i < j]
+    for i, j in pairs:
+        if outlines[i].intersection(outlines[j]).area <= LAPPED:
+            continue
+        a, b = min(
+            ((f.pin, g.pin) for f in groups[i] for g in groups[j]), key=lambda pins: math.dist(pins[0], pins[1])
+        )
+        axis = 0 if abs(a[0] - b[0]) > abs(a[1] - b[1]) else 1
+        middle, low_first = (a[axis] + b[axis]) / 2, a[axis] < b[axis]
+        for number, keep_low in ((i, low_first), (j, not low_first)):
+            outlines[number] = _half_plane_cut(outlines[number], axis, middle, keep_low)
+
+
+def _half_plane_cut(shape: shapely.Geometry, axis: int, at: float, keep_low: bool) -> shapely.Geometry:
+    x0, y0, x1, y1 = shape.bounds
+    box = [x0, y0, x1, y1]
+    box[axis + 2 if keep_low else axis] = at
+    return shape.intersection(shapely.box(*box))
 
 
 def _whole_feet(area: Surveyed, layout: Layout) -> list[Foot]:
@@ -144,21 +170,23 @@ def _placed(
     """The support of a group: whole where nothing is in its way, else just the quarters that are used."""
     support = area.job.tile.support
     centre = group[0].centre
+    pins = tuple(
+        (centre[0] + foot.toward[0] * support.pin_offset, centre[1] + foot.toward[1] * support.pin_offset)
+        for foot in group
+    )
     half = (support.pad[0] // 2, support.pad[1] // 2)
     whole = shapely.box(centre[0] - half[0], centre[1] - half[1], centre[0] + half[0], centre[1] + half[1])
-    if len(group) > 2 and ground.covers(whole) and not others.intersects(whole):
+    if len(group) > 2 and ground.covers(whole) and others.intersection(whole).area <= LAPPED:
         shape, pad = "whole", whole
     else:
-        pad = outline.difference(others.buffer(LIP)).intersection(ground) if others.intersects(outline) else (
-            outline.intersection(ground)
-        )
+        pad = outline.intersection(ground).intersection(whole)
         full = len(group) * half[0] * half[1] - pad.area < NEAR * pad.length
         square = len(group) == 1 or (len(group) == 2 and _beside(group))
         shape = {1: "quarter", 2: "half"}[len(group)] if full and square else "trimmed"
     parts = polygons(pad)
     ring: Ring = ring_of(max(parts, key=lambda p: p.area)) if parts else ()
     return PlacedSupport(
-        area=area.index, at=centre, shape=shape, outline=ring, pins=tuple(foot.pin for foot in group)  # type: ignore[arg-type]
+        area=area.index, at=centre, shape=shape, outline=ring, pins=pins  # type: ignore[arg-type]
     )
 
 

@@ -139,7 +139,7 @@ def _cut_cell(place: _Place, area: Surveyed) -> tuple[Cell | None, list[Piece]]:
     pieces: list[Piece] = []
     for region in regions:
         must = needed.intersection(region.buffer(NEAR))
-        if must.area < NEAR * region.length:
+        if not polygons(must):
             continue
         if crossed is not None:
             rule = f"{crossed}_edge"

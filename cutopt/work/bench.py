@@ -137,7 +137,7 @@ class BenchWork:
             steps.append(
                 self._draft(
                     "unscrew", "bench", "down", f"Tile face down. {text}",
-                    self.job.rules.rate_screw_out * len(out), screws=tuple(out), backer=name,
+                    self.job.rules.rate_screw_out * len(out), screws=tuple(out),
                     frees=(self.number, backer.id) if len(out) == len(own) else None,
                 )
             )  # fmt: skip
@@ -214,10 +214,11 @@ class BenchWork:
                 f"Face up. Fence at {self.say.length(cut.fence)}, the {SIDES[cut.datum]} along it: {near or 'waste'} runs "
                 f"between fence and blade. Saw right through; {far or 'dust'} is free on the other side."
             )
-            total = [self.say.length(x, unit=False) for x in (cut.fence, cut.kerf, max(rest, 0), cut.size)]
+            terms = [cut.fence, cut.kerf, rest] if rest > 0 else [cut.fence, cut.size - cut.fence]
+            total = " + ".join(self.say.length(x, unit=False) for x in terms)
             return self._draft(
                 "cut", station, "up", text, rules.rate_table_saw, cut=n + 1, pieces=(cut.place,),
-                setup=Setup(fence=mm(cut.fence), datum=cut.datum), sum=f"{total[0]} + {total[1]} + {total[2]} = {total[3]}",
+                setup=Setup(fence=mm(cut.fence), datum=cut.datum), sum=f"{total} = {self.say.length(cut.size, unit=False)}",
                 falls_off=falls, frees=self._frees_after(n),
             )  # fmt: skip
         notch = len(cut.path) > 2

@@ -112,7 +112,7 @@ class SourceWriter:
 
     def _offcut(self, rest: Rest) -> model.Offcut:
         tile, ring = self.job.tile, polygon(rest.outline)
-        seats, screws = left_hardware(rest, self.source, tile)
+        seats, screws = left_hardware(rest, self.source, tile, self.job.rules)
         slats = [(slat, ring.intersection(shapely.box(-1, slat.v[0], tile.length + 1, slat.v[1]))) for slat in tile.slats]
         held = {(seat.backer, seat.span) for seat in seats}
         return model.Offcut(

@@ -1,0 +1,140 @@
+"""The table beside a drawing: each backer to hang, screw to drive in a new place and hole to drill, with its numbers.
+
+The distances are those of the steps: from the factory end and side that the piece has (see `sides`).
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from dataclasses import dataclass
+
+from cutopt.book import printed
+from cutopt.book.drawing import Box
+from cutopt.book.placed import hardware_of, on_source
+from cutopt.book.rings import NEAR, box_of
+from cutopt.book.sides import Reading, reading
+from cutopt.planfile.model import Backer, PinHole, Plan, Screw, Source
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class HardwareLine:
+    """One line of the table; `mark` is the name on the drawing."""
+
+    mark: str
+    doing: str
+    end: str
+    side: str
+
+
+def hardware_lines(plan: Plan, source: Source) -> tuple[HardwareLine, ...]:
+    """Backers first, then holes, then screws."""
+    boxes = piece_boxes(plan, source)
+    lines = [_backer(plan, source, b, boxes) for b in source.backers if b.state in ("moved", "added", "shaved")]
+    lines += [_hole(plan, hole, mark, boxes) for mark, hole in new_holes(source)]
+    lines += [_screw(plan, screw, mark, boxes) for mark, screw in odd_screws(plan, source)]
+    return tuple(lines)
+
+
+def piece_boxes(plan: Plan, source: Source) -> dict[str, Box]:
+    """Each piece's box in the source's tile frame."""
+    pieces = {piece.id: piece for piece in plan.pieces}
+    return {
+        place.piece: box_of(on_source(plan, pieces[place.piece], place))
+        for place in source.placements
+        if place.piece in pieces
+    }
+
+
+def centre(backer: Backer) -> float:
+    """The u of the middle of a backer's centre line."""
+    return (backer.line[0][0] + backer.line[-1][0]) / 2
+
+
+def new_holes(source: Source) -> tuple[tuple[str, PinHole], ...]:
+    """Holes to drill with the names that drawing and table know them by: h1, h2."""
+    drilled = [hole for hole in source.pin_holes if hole.state == "drilled"]
+    return tuple((f"h{n}", hole) for n, hole in enumerate(drilled, 1))
+
+
+def odd_screws(plan: Plan, source: Source) -> tuple[tuple[str, Screw], ...]:
+    """Screws to drive where the tile has none in a row like it: s1, s2.
+
+    A screw on its backer's centre line, as far from its slat's edges as the tile's own are, needs no numbers.
+    """
+    usual = defaultdict(set)
+    for own in hardware_of(plan, source).screws:
+        usual[own.slat].add(round(own.v, 1))
+    centres = {backer.id: centre(backer) for backer in source.backers}
+    odd = [
+        screw
+        for screw in source.screws
+        if screw.state != "kept"
+        and (round(screw.v, 1) not in usual[screw.slat] or abs(screw.u - centres.get(screw.backer, screw.u)) > NEAR)
+    ]
+    return tuple((f"s{n}", screw) for n, screw in enumerate(odd, 1))
+
+
+def along_end(plan: Plan, piece: Box, u: float) -> Reading:
+    """Where a u on a piece is measured from."""
+    return reading(u, 0, piece, plan.tile.length)
+
+
+def along_side(plan: Plan, piece: Box, v: float) -> Reading:
+    """Where a v on a piece is measured from."""
+    return reading(v, 1, piece, plan.tile.width)
+
+
+def _words(plan: Plan, *found: Reading) -> str:
+    """Distances that share a datum: "6 and 231 from the far side"."""
+    distances = [printed.length(one.distance, plan.job.show) for one in found]
+    return f"{' and '.join(dict.fromkeys(distances))} from the {found[0].datum}"
+
+
+def _backer(plan: Plan, source: Source, backer: Backer, boxes: dict[str, Box]) -> HardwareLine:
+    (u1, v1), (u2, v2) = backer.line[0], backer.line[-1]
+    box = boxes[backer.piece]
+    ends = sorted((along_side(plan, box, v1), along_side(plan, box, v2)), key=lambda one: one.distance)
+    centres = [along_end(plan, box, u) for u in ((u1, u2) if ends[0] == along_side(plan, box, v1) else (u2, u1))]
+    return HardwareLine(
+        mark=backer.id,
+        doing=_doing(plan, source, backer),
+        end=f"centre {_words(plan, *centres)}",
+        side=f"ends {_words(plan, *ends)}",
+    )
+
+
+def _doing(plan: Plan, source: Source, backer: Backer) -> str:
+    """What to do with a backer, and its size where it is not the tile's."""
+    unit, boards = plan.job.show, plan.tile.backers
+    what = "shave" if backer.state == "shaved" else "hang"
+    if backer.from_ is None:
+        what += " a bought one"
+    elif backer.from_.source != source.id:
+        what += f" wood of {backer.from_.source}"
+    what += f" under {backer.piece}"
+    long = math.dist(backer.line[0], backer.line[-1])
+    if boards and long < max(board.v[1] - board.v[0] for board in boards) - NEAR:
+        what += f", {printed.length(long, unit)} long"
+    if boards and backer.width < max(board.width for board in boards) - NEAR:
+        what += f", {printed.length(backer.width, unit)} wide"
+    return what
+
+
+def _hole(plan: Plan, hole: PinHole, mark: str, boxes: dict[str, Box]) -> HardwareLine:
+    diameter = max((own.diameter for own in plan.tile.pin_holes), default=plan.tile.support.pin)
+    return HardwareLine(
+        mark=mark,
+        doing=f"drill {printed.length(diameter, plan.job.show)}, {hole.piece}, backer {hole.backer}",
+        end=_words(plan, along_end(plan, boxes[hole.piece], hole.u)),
+        side=_words(plan, along_side(plan, boxes[hole.piece], hole.v)),
+    )
+
+
+def _screw(plan: Plan, screw: Screw, mark: str, boxes: dict[str, Box]) -> HardwareLine:
+    return HardwareLine(
+        mark=mark,
+        doing=f"screw, {screw.piece}, slat {screw.slat}, backer {screw.backer}",
+        end=_words(plan, along_end(plan, boxes[screw.piece], screw.u)),
+        side=_words(plan, along_side(plan, boxes[screw.piece], screw.v)),
+    )
