@@ -183,6 +183,8 @@ def _plan(job_file: Path, wish: Wish) -> None:
     began = time.perf_counter()
     job = _read(job_file, wish.out)
     # the slow ones, once the input is known to be good
+    from rich.console import Console
+
     from cutopt.book import cuts_csv, html_page, summary
     from cutopt.planfile import dump
     from cutopt.planning import plan
@@ -197,7 +199,7 @@ def _plan(job_file: Path, wish: Wish) -> None:
     if wish.as_json:
         print(_as_json(made, written))
     elif not wish.quiet:
-        print(told)
+        Console(highlight=False).print(told)
         print(f"\nPlanned in {time.perf_counter() - began:.1f} s. Files:")
         for path in written:
             print(f"  {path}")

@@ -6,6 +6,7 @@ import math
 from collections import Counter
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 
 import pytest
 
@@ -53,7 +54,7 @@ def distance(point: tuple[float, float], a: tuple[float, float], b: tuple[float,
 def to_kerf(point: tuple[float, float], cut_path: tuple[tuple[float, float], ...], kerf: float) -> float:
     """From a point to the strip of a kerf's width that lies to the right of a path; nought inside."""
     best = math.inf
-    for a, b in zip(cut_path, cut_path[1:], strict=False):
+    for a, b in pairwise(cut_path):
         size = math.dist(a, b)
         nx, ny = (b[1] - a[1]) / size, (a[0] - b[0]) / size  # to the right, where the waste is
         far_a, far_b = (a[0] + nx * kerf, a[1] + ny * kerf), (b[0] + nx * kerf, b[1] + ny * kerf)
@@ -179,7 +180,10 @@ def test_no_screw_is_ever_sawn(site: str) -> None:
     clearance = made.rules["screw_clearance"]
     assert clearance == 10
     near = [
-        to_kerf(at, cut.path, cut.kerf) for source in made.sources for cut in source.cuts for at in screws_in(made, source)
+        to_kerf(at, cut.path, cut.kerf)
+        for source in made.sources
+        for cut in source.cuts
+        for at in screws_in(made, source)
     ]
     assert min(near) >= clearance - 0.01
 
@@ -194,8 +198,8 @@ def test_some_screws_would_be_sawn_if_none_came_out() -> None:
 
 @pytest.mark.parametrize("site", SITES)
 def test_screws_keep_the_distances_of_the_nds(site: str) -> None:
-    """New screws: 2.5 D to an edge and 5 D to an end of the slat (NDS Commentary Table C12.1.5.7, prebored, advisory), D
-    from NDS 2018 App. L, Table L3; or what the uncut tile has, if that is less."""
+    """New screws: 2.5 D to an edge and 5 D to an end of the slat (NDS Commentary Table C12.1.5.7, prebored, advisory),
+    D from NDS 2018 App. L, Table L3; or what the uncut tile has, if that is less."""
     made = plan_named(site)
     diameter = NDS_L3[made.tile.gauge] * 25.4
     slats = {slat.id: slat.v for slat in made.tile.slats}
@@ -253,7 +257,7 @@ def test_sealed_ends_lie_across_the_grain(site: str) -> None:
 
 
 def test_the_best_start_leaves_no_sliver_at_the_far_wall() -> None:
-    """A strip of a quarter or half an inch is not acceptable; trimming the first row to widen it is the usual way out."""
+    """A strip of a quarter or half an inch is not acceptable; trimming the first row is the usual way out."""
     # after three columns 1818 mm are gone with the joint: 1838 - 12 - 1818 = 8 to 14 mm are left to cover
     full = planned(1838, 1216, grid='"full-first"')
     assert {left.rule for cell in full.areas[0].cells for left in cell.left} == {"thinnest_across"}
@@ -290,7 +294,7 @@ def reentrant(ring: tuple[tuple[float, float], ...]) -> bool:
 
 
 def test_a_blade_makes_three_kerfs_of_four_pieces() -> None:
-    """Four 2 ft pieces do not come out of 8 ft: three kerfs short. Two halves do not come out of a tile: one kerf short.
+    """Four 2 ft pieces do not come out of 8 ft: three kerfs short. Two halves do not come out of a tile: one short.
 
     6 + 2 x 604 + 300 + 9 = 1523: two strips of 300 (297 to 303) take a tile each, two of 298 (1521) share one.
     """

@@ -12,7 +12,8 @@ from cutopt.book.placed import Face, View, hardware_of, on_source
 from cutopt.book.rings import NEAR, box_of
 from cutopt.planfile.model import Cut, Hardware, Plan, Source, Step
 
-SHEET = 70.0  # sheet mm for the longer side of a tile
+SHEET = 70.0  # sheet mm for the side of a square tile
+LONG = 100.0  # sheet mm for the longer side of any other
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -72,10 +73,14 @@ def set_up(plan: Plan, source: Source, face: Face) -> Bench:
         source=source,
         hardware=hardware_of(plan, source),
         view=View(face=face, length=plan.tile.length),
-        pen=Pen(max(box[2] - box[0], box[3] - box[1], 300.0) / SHEET),
+        pen=Pen(_scale(box[2] - box[0], box[3] - box[1])),
         pieces=placed,
         lines=tuple(lines),
     )
+
+
+def _scale(one: float, other: float) -> float:
+    return max(min(one, other) / SHEET, max(one, other) / LONG, 300.0 / SHEET)
 
 
 def touches(value: float, side: float) -> bool:

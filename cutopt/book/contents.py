@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -15,6 +16,7 @@ from cutopt.book.siteplan import OpenPart, open_parts
 from cutopt.book.tiledrawing import bench_drawing, faces
 from cutopt.planfile.model import Area, Cell, Piece, Plan, Source, Step
 
+WIDE_SHEET = 115.0  # sheet mm
 MOST_BOXES = 12  # tick boxes on a line; more copies than that are tallied by hand
 
 
@@ -47,6 +49,7 @@ class PieceLine:
     piece: Piece
     order: int | None
     area: str
+    count: int
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -60,6 +63,11 @@ class Card:
     steps: tuple[StepLine, ...]
     hardware: tuple[HardwareLine, ...]
     minutes: str
+
+    @property
+    def wide(self) -> bool:
+        """Whether its drawings need the page's whole width."""
+        return any((one.box[2] - one.box[0]) / one.scale > WIDE_SHEET for one in self.drawings)
 
     @property
     def waits_for(self) -> tuple[Wait, ...]:
@@ -155,8 +163,10 @@ def _card(plan: Plan, source: Source) -> Card:
         origin="a new tile" if source.from_ == "new" else f"offcut {made_of} from the rack",
         drawings=tuple(bench_drawing(plan, source, face) for face in faces(plan, source)),
         pieces=tuple(
-            PieceLine(piece=pieces[name], order=orders.get(name), area=pieces[name].area if several else "")
-            for name in names
+            PieceLine(
+                piece=pieces[name], order=orders.get(name), area=pieces[name].area if several else "", count=count
+            )
+            for name, count in Counter(names).items()
         ),
         steps=_steps(plan, source),
         hardware=hardware_lines(plan, source),
@@ -196,17 +206,19 @@ def _goes(source: Source, step: Step) -> str:
         return step.falls_off
     offcuts = {offcut.id: offcut for offcut in source.offcuts}
     later = {other.part: other.n for other in source.cuts}
-    said = step.falls_off
+    said, others = step.falls_off, ""
     for part in cut.into:
         where = ""
         if part in offcuts:
             where = "to the rack" if offcuts[part].keep else "to the waste"
         elif part in later:
             where = f"on to cut {later[part]}"
-        # the step's own words may say it already
-        if where and not (part in offcuts and where.split()[-1] in said):
-            said += f", {where}" if said.startswith(f"{part} ") else f"{'; ' * bool(said)}{part} {where}"
-    return said
+        told = part in offcuts and where.split()[-1] in step.falls_off
+        if where and step.falls_off.startswith(f"{part} ") and not told:
+            said += f", {where}"
+        elif where and not told:
+            others += f"; {part} {where}"
+    return (said + others).removeprefix("; ")
 
 
 def _run(cells: Sequence[Cell]) -> Turn:

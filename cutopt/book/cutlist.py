@@ -36,8 +36,16 @@ def _line(plan: Plan, source: Source, cut: Cut) -> list[str]:
     cells += [step.face, str(step.n)] if step else ["", ""]
     for n in range(DISTANCES):
         cells += _mark(found[n], plan) if n < len(found) else ["", "", ""]
-    more = "; ".join(f"{SIDE_NAMES[mark.side]} {printed.with_unit(mark.distance, plan.job.show)}" for mark in found[DISTANCES:])
-    cells += [more, SIDE_NAMES[kept_side(cut)], _decimal(cut.kerf), step.sum if step else "", step.falls_off if step else ""]
+    more = "; ".join(
+        f"{SIDE_NAMES[mark.side]} {printed.with_unit(mark.distance, plan.job.show)}" for mark in found[DISTANCES:]
+    )
+    cells += [
+        more,
+        SIDE_NAMES[kept_side(cut)],
+        _decimal(cut.kerf),
+        step.sum if step else "",
+        step.falls_off if step else "",
+    ]
     return [plain(cell) for cell in cells]
 
 

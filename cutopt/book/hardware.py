@@ -7,14 +7,17 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from cutopt.book import printed
-from cutopt.book.drawing import Box
+from cutopt.book.drawing import Box, Point
 from cutopt.book.placed import hardware_of, on_source
 from cutopt.book.rings import NEAR, box_of
 from cutopt.book.sides import Reading, reading
 from cutopt.planfile.model import Backer, PinHole, Plan, Screw, Source
+
+Boxes = Mapping[str, Sequence[Box]]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -36,14 +39,23 @@ def hardware_lines(plan: Plan, source: Source) -> tuple[HardwareLine, ...]:
     return tuple(lines)
 
 
-def piece_boxes(plan: Plan, source: Source) -> dict[str, Box]:
-    """Each piece's box in the source's tile frame."""
+def piece_boxes(plan: Plan, source: Source) -> Boxes:
+    """The boxes of each piece's placements in the source's tile frame."""
     pieces = {piece.id: piece for piece in plan.pieces}
-    return {
-        place.piece: box_of(on_source(plan, pieces[place.piece], place))
-        for place in source.placements
-        if place.piece in pieces
-    }
+    found: dict[str, list[Box]] = defaultdict(list)
+    for place in source.placements:
+        if place.piece in pieces:
+            found[place.piece].append(box_of(on_source(plan, pieces[place.piece], place)))
+    return found
+
+
+def box_at(boxes: Boxes, piece: str, point: Point) -> Box:
+    """The box of that placement of a piece that the point lies in: a source may yield the same piece twice."""
+
+    def outside(box: Box) -> float:
+        return max(box[0] - point[0], point[0] - box[2], box[1] - point[1], point[1] - box[3])
+
+    return min(boxes[piece], key=outside)
 
 
 def centre(backer: Backer) -> float:
@@ -91,9 +103,9 @@ def _words(plan: Plan, *found: Reading) -> str:
     return f"{' and '.join(dict.fromkeys(distances))} from the {found[0].datum}"
 
 
-def _backer(plan: Plan, source: Source, backer: Backer, boxes: dict[str, Box]) -> HardwareLine:
+def _backer(plan: Plan, source: Source, backer: Backer, boxes: Boxes) -> HardwareLine:
     (u1, v1), (u2, v2) = backer.line[0], backer.line[-1]
-    box = boxes[backer.piece]
+    box = box_at(boxes, backer.piece, ((u1 + u2) / 2, (v1 + v2) / 2))
     ends = sorted((along_side(plan, box, v1), along_side(plan, box, v2)), key=lambda one: one.distance)
     centres = [along_end(plan, box, u) for u in ((u1, u2) if ends[0] == along_side(plan, box, v1) else (u2, u1))]
     return HardwareLine(
@@ -121,20 +133,20 @@ def _doing(plan: Plan, source: Source, backer: Backer) -> str:
     return what
 
 
-def _hole(plan: Plan, hole: PinHole, mark: str, boxes: dict[str, Box]) -> HardwareLine:
+def _hole(plan: Plan, hole: PinHole, mark: str, boxes: Boxes) -> HardwareLine:
     diameter = max((own.diameter for own in plan.tile.pin_holes), default=plan.tile.support.pin)
     return HardwareLine(
         mark=mark,
         doing=f"drill {printed.length(diameter, plan.job.show)}, {hole.piece}, backer {hole.backer}",
-        end=_words(plan, along_end(plan, boxes[hole.piece], hole.u)),
-        side=_words(plan, along_side(plan, boxes[hole.piece], hole.v)),
+        end=_words(plan, along_end(plan, box_at(boxes, hole.piece, (hole.u, hole.v)), hole.u)),
+        side=_words(plan, along_side(plan, box_at(boxes, hole.piece, (hole.u, hole.v)), hole.v)),
     )
 
 
-def _screw(plan: Plan, screw: Screw, mark: str, boxes: dict[str, Box]) -> HardwareLine:
+def _screw(plan: Plan, screw: Screw, mark: str, boxes: Boxes) -> HardwareLine:
     return HardwareLine(
         mark=mark,
         doing=f"screw, {screw.piece}, slat {screw.slat}, backer {screw.backer}",
-        end=_words(plan, along_end(plan, boxes[screw.piece], screw.u)),
-        side=_words(plan, along_side(plan, boxes[screw.piece], screw.v)),
+        end=_words(plan, along_end(plan, box_at(boxes, screw.piece, (screw.u, screw.v)), screw.u)),
+        side=_words(plan, along_side(plan, box_at(boxes, screw.piece, (screw.u, screw.v)), screw.v)),
     )

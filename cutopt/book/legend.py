@@ -136,9 +136,9 @@ _ENTRIES: tuple[tuple[Callable[[Pen], None], str], ...] = (
     (
         _band("FACE DOWN", "band-down", "band-text-down"),
         "The tile lies with its walking face down: backers and screws are up. It was turned over sideways, like the "
-        "page of a book: left and right have changed places, the side nearest you has not. HOME is lower right.",
+        "page of a book: left and right have changed places, the side nearest you has not. The home corner, H, is lower right.",
     ),
-    (_band("FACE UP", "band-up", "band-text-up"), "The walking face is up. HOME is lower left."),
+    (_band("FACE UP", "band-up", "band-text-up"), "The walking face is up. The home corner, H, is lower left."),
     (
         _home,
         "Home corner: chalk H on both of the tile's edges there first. The slats end at the home end and the far end; "

@@ -17,9 +17,9 @@ def piece_labels(bench: Bench) -> None:
         ring = bench.view.ring(piece.ring)
         backers = [bench.view.ring(along(b.line, b.width)) for b in bench.source.backers if b.piece == piece.id]
         spots, ways = roomy(ring, backers if bench.view.face == "down" else ()), _wall_ways(bench, ring)
-        if not any(_named(bench, spots, piece.id, ways, height) for height in (5.5, 4.2, 3.2, 2.6)):
-            if not bench.pen.label(spots, piece.id, 3.0, "piece-text"):
-                bench.pen.text(spots[0] if spots else ring[0], piece.id, 3.0, "piece-text")
+        named = any(_named(bench, spots, piece.id, ways, height) for height in (5.5, 4.2, 3.2, 2.6))
+        if not (named or bench.pen.label(spots, piece.id, 3.0, "piece-text")):
+            bench.pen.text(spots[0] if spots else ring[0], piece.id, 3.0, "piece-text")
 
 
 def _named(bench: Bench, spots: list[Point], name: str, ways: list[Point], height: float) -> bool:
@@ -93,15 +93,17 @@ def side_names(bench: Bench, reach: Measured) -> None:
     pen.text((home[0] - into * pen.mm(2.6), bottom + pen.mm(2.0)), "H", 3.6, "label")
     away, height = pen.mm(2.6), 2.9
     middle_x, middle_y = (left + right) / 2, (bottom + top) / 2
-    steps = [pen.mm(d * sign) for d in (0, 6, 12, 18, 24) for sign in (1, -1)]
+    steps = [pen.mm(d * sign) for d in range(0, 40, 3) for sign in (1, -1)]
     ends: tuple[tuple[Side, float], ...] = (("u0", outline[0]), ("u1", outline[2]))
     for side, u in ends:
         x = bench.view.at((u, 0.0))[0]
         out = away if x > middle_x else -away
-        _side_name(bench, [(x + out, middle_y + d) for d in steps], SIDE_NAMES[side], height, 90.0)
+        spots = [(x + out, middle_y + d) for d in steps if abs(d) < (top - bottom) / 2 - pen.mm(6.0)]
+        _side_name(bench, spots, SIDE_NAMES[side], height, 90.0)
     flanks: tuple[tuple[Side, float], ...] = (("v0", bottom - away), ("v1", top + away))
     for side, y in flanks:
-        _side_name(bench, [(middle_x + d, y) for d in steps], SIDE_NAMES[side], height, 0.0)
+        spots = [(middle_x + d, y) for d in steps if abs(d) < (right - left) / 2 - pen.mm(6.0)]
+        _side_name(bench, spots, SIDE_NAMES[side], height, 0.0)
     y = bottom - pen.mm(max(reach.bottom + 4.0, 7.0))
     pen.text((middle_x, y), "slats run this way", 2.4, "small")
     gap = pen.width("slats run this way", 2.4) / 2 + pen.mm(1.5)
@@ -113,7 +115,7 @@ def _side_name(bench: Bench, spots: list[Point], name: str, height: float, turn:
     """At the free spot nearest to the middle; a name that finds none is written smaller, and in the middle at last."""
     pen = bench.pen
     if not any(pen.label(spots, name, h, "side-text", turn=turn) for h in (height, 2.3)):
-        pen.text(spots[0], name, 2.3, "side-text", turn=turn)
+        pen.text(spots[0], name, 2.0, "side-text", turn=turn)
 
 
 def band(bench: Bench) -> None:

@@ -5,16 +5,24 @@ Sizes are given in millimetres of the sheet and turned into those of the thing d
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Iterable, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 
 from cutopt.book.drawing import Box, Circle, Drawing, Line, Point, Polygon, Shape, Strokes, Text
 from cutopt.book.rings import box_inside, box_of, overlap
 from cutopt.book.styles import StyleName
 
+SQUARE = 8.0  # sheet mm
 BROAD_SIGNS = frozenset("mwMW")
 NARROW_SIGNS = frozenset(" .,:;'|!il/()·")
-LETTER, CAPITAL, BROAD, THIN = 0.68, 0.78, 1.04, 0.38  # widths by the text's height, bold sans-serif: common practice, no source
+LETTER, CAPITAL, BROAD, THIN = (
+    0.68,
+    0.78,
+    1.04,
+    0.38,
+)  # widths by the text's height, bold sans-serif: common practice, no source
 
 
 class Pen:
@@ -23,7 +31,7 @@ class Pen:
     def __init__(self, scale: float) -> None:
         self.scale = scale
         self._shapes: list[Shape] = []
-        self._taken: list[Box] = []
+        self._taken: dict[tuple[int, int], list[Box]] = defaultdict(list)  # by squares of the sheet that a box meets
         self._corners: list[Point] = []
 
     def mm(self, sheet: float) -> float:
@@ -75,7 +83,7 @@ class Pen:
         """A line of text that takes its place whether or not it is free; `height` on the sheet."""
         shape = Text(at=at, text=words, height=self.mm(height), style=style, anchor=anchor, turn=turn)
         self._add(shape)
-        self._taken.append(text_box(shape))
+        self.take(text_box(shape))
 
     def label(
         self,
@@ -96,7 +104,7 @@ class Pen:
             box = text_box(shape)
             if self.free(box) and (not within or box_inside(box, within)):
                 self._add(shape)
-                self._taken.append(text_box(shape))
+                self.take(text_box(shape))
                 return True
         return False
 
@@ -112,7 +120,8 @@ class Pen:
 
     def take(self, box: Box) -> None:
         """Keep texts that look for a free spot out of the box."""
-        self._taken.append(box)
+        for square in self._squares(box):
+            self._taken[square].append(box)
 
     def take_around(self, centre: Point, sheet_radius: float) -> None:
         """Keep texts that look for a free spot off a symbol."""
@@ -121,7 +130,7 @@ class Pen:
 
     def free(self, box: Box) -> bool:
         """Whether nothing that was placed lies in the box."""
-        return not any(overlap(box, other) for other in self._taken)
+        return not any(overlap(box, other) for square in self._squares(box) for other in self._taken.get(square, ()))
 
     def width(self, words: str, height: float) -> float:
         """About how wide the text is, in millimetres of the thing drawn."""
@@ -137,6 +146,11 @@ class Pen:
         edge = self.mm(margin)
         box = (left - edge, bottom - edge, right + edge, top + edge)
         return Drawing(title=title, shapes=tuple(self._shapes), box=box, scale=self.scale)
+
+    def _squares(self, box: Box) -> Iterator[tuple[int, int]]:
+        """Squares of the sheet that a box meets, so that a label is compared with its neighbours only."""
+        left, bottom, right, top = (math.floor(value / self.mm(SQUARE)) for value in box)
+        return itertools.product(range(left, right + 1), range(bottom, top + 1))
 
     def _add(self, shape: Shape) -> None:
         self._shapes.append(shape)

@@ -9,24 +9,22 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Literal
 
-from cutopt.lengths import TICKS_PER_INCH, TICKS_PER_MM, ticks
+from cutopt.lengths import TICKS_PER_INCH, TICKS_PER_MM, format_length, ticks
 
 Unit = Literal["mm", "in"]
 
+FINEST: dict[Unit, int] = {"mm": TICKS_PER_MM // 10, "in": TICKS_PER_INCH // 64}  # as fine as the steps print
 SQUARE_MM_PER_M2 = 1_000_000.0
 SQUARE_MM_PER_FT2 = 304.8**2
 
 
 def length(millimetres: float, unit: Unit) -> str:
-    """The length without its unit: `length(420, "mm")` is "420", `length(419.1, "in")` is "16 1/2"."""
-    whole = ticks(millimetres)
-    sign = "−" if whole < 0 else ""
-    text = _inches(abs(whole)) if unit == "in" else _tenths(abs(whole))
-    return text if text == "0" else sign + text
+    """The length without its unit: `length(420, "mm")` is "420", `length(419.1, "in")` is "16-1/2"."""
+    return format_length(ticks(millimetres), show=unit, finest=FINEST[unit], unit=False)
 
 
 def with_unit(millimetres: float, unit: Unit) -> str:
-    """The length with its unit: "420 mm", "16 1/2 in"."""
+    """The length with its unit: "420 mm", "16-1/2 in"."""
     return f"{length(millimetres, unit)} {unit}"
 
 
@@ -78,20 +76,3 @@ def short(text: str, most: int) -> str:
     """The text, or its beginning and an ellipsis where it is longer than `most` characters; control characters go."""
     clean = "".join(sign if sign.isprintable() else " " for sign in text)
     return clean if len(clean) <= most else clean[: most - 1].rstrip() + "…"
-
-
-def _tenths(whole_ticks: int) -> str:
-    tenths = (whole_ticks * 10 + TICKS_PER_MM // 2) // TICKS_PER_MM
-    return f"{tenths // 10}" if tenths % 10 == 0 else f"{tenths // 10}.{tenths % 10}"
-
-
-def _inches(whole_ticks: int) -> str:
-    per_64th = TICKS_PER_INCH // 64
-    sixty_fourths = (whole_ticks + per_64th // 2) // per_64th
-    inches, rest = divmod(sixty_fourths, 64)
-    if rest == 0:
-        return f"{inches}"
-    below = 64
-    while rest % 2 == 0:
-        rest, below = rest // 2, below // 2
-    return f"{inches} {rest}/{below}" if inches else f"{rest}/{below}"

@@ -97,7 +97,7 @@ def level_lines(ring: Ring, y: float) -> list[tuple[float, float]]:
     return list(zip(crossings[::2], crossings[1::2], strict=False))
 
 
-def roomy(ring: Ring, holes: Sequence[Ring] = (), steps: int = 24) -> list[Point]:
+def roomy(ring: Ring, holes: Sequence[Ring] = (), steps: int = 18) -> list[Point]:
     """Points inside the ring and outside the holes, furthest from every edge first, of those nearest to the middle."""
     left, bottom, right, top = box_of(ring)
     middle = ((left + right) / 2, (bottom + top) / 2)

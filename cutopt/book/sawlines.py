@@ -101,10 +101,22 @@ def _bubble_at(bench: Bench, cut: Cut) -> Point:
             return tip[0] + away, tip[1]
     spots = _waste_spots(bench, cut)
     radius = pen.mm(BUBBLE)
-    for x, y in spots:
+    for x, y in [*spots, *_off_spots(bench, spots)]:
         if pen.free((x - radius, y - radius, x + radius, y + radius)):
+            if not (box[0] < x < box[2] and box[1] < y < box[3]):
+                pen.line(((x, y), min(spots, key=lambda spot: math.dist(spot, (x, y)))), "move-halo")
+                pen.line(((x, y), min(spots, key=lambda spot: math.dist(spot, (x, y)))), "dimension")
             return x, y
     return spots[0]
+
+
+def _off_spots(bench: Bench, spots: list[Point]) -> list[Point]:
+    """Spots off the tile next to a cut too small for a circle in its waste, nearest first."""
+    away, (left, bottom, right, top) = bench.pen.mm(BUBBLE + 1.7), bench.box
+    found = []
+    for x, y in spots:
+        found += [(right + away, y), (left - away, y), (x, top + away), (x, bottom - away)]
+    return sorted(found, key=lambda off: min(math.dist(off, spot) for spot in spots))
 
 
 def _waste_spots(bench: Bench, cut: Cut) -> list[Point]:

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 
 from cutopt.book.drawing import Box, Circle, Drawing, Line, Point, Polygon, Shape, Strokes
 from cutopt.book.pen import Pen, text_box
-from cutopt.book.rings import box_of, overlap
+from cutopt.book.rings import NEAR, box_of, overlap
 from cutopt.planfile.model import Area
 
 SHEET = 150.0  # sheet mm for the longer side of an area that goes on one sheet
 CELL = 11.0  # sheet mm: a cell is drawn no smaller, so that its numbers stay legible on paper
 ACROSS, UP = 14, 18  # cells on a sheet: with their margins they fill an A4 or Letter page
-FRAME = 7.0  # sheet mm around a sheet of many for the numbers of rows and places
-LAP = 0.25  # of a cell: what a sheet shows of its neighbours
+FRAME = 10.0  # sheet mm around a sheet of many for the numbers of rows and places
+LAP = 0.5  # of a cell: what a sheet shows of its neighbours
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -35,27 +36,28 @@ def sheets_of(area: Area) -> tuple[Sheet, ...]:
     """The sheets of an area that is too large for one, none for one that fits."""
     left, bottom, right, top = box_of(area.outline)
     (pitch_x, pitch_y), (x, y) = area.grid.pitch, area.grid.origin
-    across, up = (right - left) / pitch_x, (top - bottom) / pitch_y
-    if across <= ACROSS + 1 and up <= UP + 1:
-        return ()
-    columns, rows = math.ceil(across / ACROSS), math.ceil(up / UP)
-    wide, high = math.ceil(across / columns), math.ceil(up / rows)
     # sheets begin on grid lines, so that no cell is cut in two
     first_x = x + math.floor((left - x) / pitch_x) * pitch_x
     first_y = y + math.floor((bottom - y) / pitch_y) * pitch_y
+    across, up = math.ceil((right - first_x) / pitch_x), math.ceil((top - first_y) / pitch_y)
+    if across <= ACROSS + 1 and up <= UP + 1:
+        return ()
+    columns, rows = math.ceil(across / ACROSS), math.ceil(up / UP)
+    wide, high = math.ceil(across / columns) * pitch_x, math.ceil(up / rows) * pitch_y
+    corners = [(x + cell.col * pitch_x, y + cell.row * pitch_y) for cell in area.cells]
     boxes: list[Box] = []
-    for row in range(math.ceil((top - first_y) / (high * pitch_y))):
-        for column in range(math.ceil((right - first_x) / (wide * pitch_x))):
-            start_x, start_y = first_x + column * wide * pitch_x, first_y + row * high * pitch_y
-            end_x, end_y = start_x + wide * pitch_x, start_y + high * pitch_y
-            over_x, over_y = LAP * pitch_x, LAP * pitch_y
-            box = (
-                max(start_x, left) - over_x,
-                max(start_y, bottom) - over_y,
-                min(end_x, right) + over_x,
-                min(end_y, top) + over_y,
+    for row, column in itertools.product(range(rows), range(columns)):
+        start_x, start_y = first_x + column * wide, first_y + row * high
+        over_x, over_y = LAP * pitch_x, LAP * pitch_y
+        if any(-NEAR < cx - start_x < wide - NEAR and -NEAR < cy - start_y < high - NEAR for cx, cy in corners):
+            boxes.append(
+                (
+                    max(start_x, left) - over_x,
+                    max(start_y, bottom) - over_y,
+                    min(start_x + wide, right) + over_x,
+                    min(start_y + high, top) + over_y,
+                )
             )
-            boxes.append(box)
     return tuple(Sheet(number=n, box=box) for n, box in enumerate(boxes, 1))
 
 
@@ -75,7 +77,8 @@ def cut_out(whole: Drawing, area: Area, sheet: Sheet, title: str) -> Drawing:
         pen.polygon(((band[0], band[1]), (band[2], band[1]), (band[2], band[3]), (band[0], band[3])), "piece")
     pen.polygon(((left, bottom), (right, bottom), (right, top), (left, top)), "dimension")
     grid_numbers(pen, area, sheet.box)
-    outer = (left - frame, bottom - frame, right + pen.mm(2), top + pen.mm(2))
+    pen.text(((left + right) / 2, top + pen.mm(3.0)), f"sheet {sheet.number}", 4.0, "label")
+    outer = (left - frame, bottom - pen.mm(4.5), right + pen.mm(1.0), top + pen.mm(6.0))
     shapes = (*inside, *pen.drawing(title).shapes)
     return Drawing(title=title, shapes=shapes, box=outer, scale=whole.scale)
 
@@ -94,7 +97,7 @@ def grid_numbers(pen: Pen, area: Area, box: Box) -> None:
         if high - low > pen.mm(3.0):
             pen.text(((low + high) / 2, bottom - away), str(place + 1), 2.4, "small")
     pen.text((left - away, top + pen.mm(1.4)), "row", 2.4, "small")
-    pen.text((right + pen.mm(1.0), bottom - away), "place", 2.4, "small", "start")
+    pen.text((left - pen.mm(0.6), bottom - away), "place", 2.4, "small", "end")
 
 
 def key_shapes(pen: Pen, sheets: tuple[Sheet, ...]) -> None:

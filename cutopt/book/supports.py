@@ -102,4 +102,5 @@ def _name(place: SupportPlace, pen: Pen) -> None:
     x, y = (left + right) / 2, (bottom + top) / 2
     spots = [(right + half, top + tall / 2), (left - half, top + tall / 2), (right + half, y), (left - half, y)]
     spots += [(x, top + tall), (x, bottom - tall), (right + half, bottom - tall / 2), (left - half, bottom - tall / 2)]
-    pen.label(spots, place.name, 2.0, "label") or pen.text(spots[0], place.name, 1.8, "label")
+    if not pen.label(spots, place.name, 2.0, "label"):
+        pen.text(spots[0], place.name, 1.8, "label")

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from rich import box
-from rich.console import Group, RenderableType
-from rich.table import Table
+import textwrap
+from itertools import groupby
+
 from rich.text import Text
 
 from cutopt.book import printed
@@ -12,30 +12,53 @@ from cutopt.book.siteplan import open_parts
 from cutopt.book.wording import figures
 from cutopt.planfile.model import Plan
 
+WIDTH = 80
 MOST_LINES = 8  # of what stays open and of warnings; the page has them all
 
 
-def summary(plan: Plan) -> RenderableType:
-    """Tiles, proof, work, money, what stays open and the warnings. Names are texts, not markup."""
-    table = Table(box=box.SIMPLE, show_header=False, pad_edge=False, expand=False)
-    table.add_column(style="bold", no_wrap=True)
-    table.add_column(overflow="fold")
-    for what, how_much in figures(plan):
-        table.add_row(Text(what), Text(how_much))
-    parts: list[RenderableType] = [Text(printed.short(plan.job.name, 78), style="bold"), table]
-    left = [
-        f"{part.letter}  {printed.short(part.area, 24)}, cell {part.cell.order}: {part.left.why} ({part.left.rule})"
-        for part in open_parts(plan)
-    ]
-    parts += _listed("Stays open", left) + _listed("Warnings", list(plan.warnings))
-    return Group(*parts)
+def summary(plan: Plan) -> Text:
+    """Tiles, proof, work, money, what stays open and the warnings, no line over 80 columns or with spaces at its end.
+
+    Names are texts, not markup. `str()` of it is the plain text.
+    """
+    text = Text(no_wrap=True)
+    text.append(printed.short(plan.job.name, WIDTH), style="bold")
+    text.append("\n\n")
+    rows = figures(plan)
+    label = max(len(what) for what, _ in rows) + 2
+    for what, how_much in rows:
+        text.append(what.ljust(label), style="bold")
+        text.append(_wrapped(how_much, label))
+    _list(text, "Stays open", _open_lines(plan))
+    _list(text, "Warnings", list(plan.warnings))
+    text.rstrip()
+    return text
 
 
-def _listed(title: str, lines: list[str]) -> list[RenderableType]:
+def _open_lines(plan: Plan) -> list[str]:
+    """Parts in a row that stay open for the same reason are one line."""
+    lines = []
+    for (area, why, rule), group in groupby(open_parts(plan), key=lambda p: (p.area, p.left.why, p.left.rule)):
+        run = list(group)
+        letters = "–".join(dict.fromkeys((run[0].letter, run[-1].letter)))
+        cells = "–".join(dict.fromkeys((str(run[0].cell.order), str(run[-1].cell.order))))
+        noun = "cell" if run[0].cell.order == run[-1].cell.order else "cells"
+        lines.append(f"{letters}  {printed.short(area, 24)}, {noun} {cells}: {why} ({rule})")
+    return lines
+
+
+def _list(text: Text, title: str, lines: list[str]) -> None:
     if not lines:
-        return []
-    shown: list[RenderableType] = [Text(f"{title}:", style="bold")]
-    shown += [Text(f"  {printed.short(line, 300)}") for line in lines[:MOST_LINES]]
+        return
+    text.append(f"\n{title}\n", style="bold")
+    for line in lines[:MOST_LINES]:
+        text.append("  " + _wrapped(printed.short(line, 300), 4, first=2))
     if len(lines) > MOST_LINES:
-        shown.append(Text(f"  and {len(lines) - MOST_LINES} more, all in the book"))
-    return shown
+        text.append(f"  and {len(lines) - MOST_LINES} more, all in the book\n")
+
+
+def _wrapped(words: str, indent: int, first: int | None = None) -> str:
+    """The words in lines that end before column 80, all but the first indented; the first begins at `first`."""
+    started = " " * (indent if first is None else first)
+    filled = textwrap.fill(words, WIDTH, initial_indent=started, subsequent_indent=" " * indent, break_on_hyphens=False)
+    return filled[len(started) :] + "\n"

@@ -11,7 +11,7 @@ from dataclasses import replace
 from cutopt.book.bench import SHEET, Bench, set_up
 from cutopt.book.dimensions import Distance, dimension_all
 from cutopt.book.drawing import Drawing
-from cutopt.book.hardware import along_end, centre, piece_boxes
+from cutopt.book.hardware import along_end, box_at, centre, piece_boxes
 from cutopt.book.lettering import band, piece_labels, side_names, waste_labels
 from cutopt.book.placed import Face
 from cutopt.book.rings import band as strip
@@ -89,8 +89,8 @@ def _centre_lines(bench: Bench) -> list[Distance]:
     found = []
     for backer in bench.source.backers:
         if backer.state in ("moved", "added"):
-            u = centre(backer)
-            from_end = along_end(bench.plan, boxes[backer.piece], u)
+            u, v = centre(backer), (backer.line[0][1] + backer.line[-1][1]) / 2
+            from_end = along_end(bench.plan, box_at(boxes, backer.piece, (u, v)), u)
             start, end = bench.view.at((from_end.start, top)), bench.view.at((u, top))
             words = f"{backer.id}: {bench.words(from_end.distance)}"
             found.append(Distance(start=start, end=end, words=words, margin="top", bold=False))

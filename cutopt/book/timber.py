@@ -138,6 +138,7 @@ def _screws(plan: Plan, source: Source, view: View, pen: Pen) -> None:
         pen.strokes((((x - r, y - r), (x + r, y + r)), ((x - r, y + r), (x + r, y - r))), "screw-out")
         pen.take_around((x, y), 1.0)
 
+
 def _screw_names(plan: Plan, source: Source, view: View, pen: Pen) -> None:
     """Numbers of screws that come out, but one word for a backer that loses all; names of those in new places."""
     own = hardware_of(plan, source)
@@ -163,7 +164,7 @@ def _beside(pen: Pen, rim: tuple[Point, ...], at: Point, words: str, half: float
     wide, rise = pen.width(words, SMALL) / 2, pen.mm(1.6)
     past, near = half + pen.mm(0.6) + wide, pen.mm(1.4) + wide
     left, _, right, _ = box_of(rim)
-    spots = [(x + dx, y + dy) for dy in (0.0, rise, -rise) for dx in (past, -past, near, -near)]
+    spots = [(x + dx, y + dy) for dy in (0.0, rise, -rise, 2 * rise, -2 * rise) for dx in (past, -past, near, -near)]
     if pen.label(spots, words, SMALL, "small", within=rim):
         return True
     out = pen.mm(0.7) + wide
@@ -177,7 +178,8 @@ def _hole_names(source: Source, view: View, pen: Pen) -> None:
         x, y = view.at((hole.u, hole.v))
         d, e = pen.mm(4.2), pen.mm(2.4)
         spots = [(x + dx, y + dy) for dx in (d, -d) for dy in (0.0, e, -e)] + [(x, y + d), (x, y - d)]
-        pen.label(spots, mark, 2.8, "label") or pen.text(spots[0], mark, 2.8, "label")
+        if not pen.label(spots, mark, 2.8, "label"):
+            pen.text(spots[0], mark, 2.8, "label")
 
 
 def _backer_names(source: Source, view: View, pen: Pen) -> None:

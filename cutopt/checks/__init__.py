@@ -16,21 +16,26 @@ from cutopt.checks.fastening import fastening
 from cutopt.checks.finding import Fault, Finding
 from cutopt.checks.fragments import fragments
 from cutopt.checks.framing import framing
+from cutopt.checks.laying import laying
 from cutopt.checks.limits import missing_rules
+from cutopt.checks.minutes import minutes
 from cutopt.checks.names import names
 from cutopt.checks.pinholes import pinholes
 from cutopt.checks.placement import placement
 from cutopt.checks.rings import rings
 from cutopt.checks.sawing import sawing
 from cutopt.checks.sealing import sealing
+from cutopt.checks.settings import settings
 from cutopt.checks.standing import standing
 from cutopt.checks.steps import steps
 from cutopt.checks.sums import sums
+from cutopt.checks.supports import supports
 from cutopt.planfile import Plan
 
 __all__ = ["Finding", "check"]
 
 CHECKS: tuple[Callable[[Evidence], Iterator[Fault]], ...] = (
+    laying,
     coverage,
     placement,
     sawing,
@@ -40,9 +45,12 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Fault]], ...] = (
     backers,
     framing,
     pinholes,
+    supports,
     standing,
     sealing,
     steps,
+    settings,
+    minutes,
     sums,
 )
 

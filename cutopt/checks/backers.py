@@ -82,6 +82,11 @@ def _origin(evidence: Evidence, placed: Placed, backer: Backer) -> Iterator[Faul
     if backer.from_ is None:
         if backer.state != "added":
             yield fault("backer-wood", where, f"is {backer.state} and names no wood")
+        elif len(backer.line) == 2 and exceeds(math.dist(*backer.line), evidence.tile.backer_length):
+            long = number(math.dist(*backer.line))
+            yield fault(
+                "backer-wood", where, f"is bought and {long} long; the tile's are {number(evidence.tile.backer_length)}"
+            )
         return
     stick = stick_of(evidence, backer)
     if stick is None:

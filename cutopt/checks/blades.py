@@ -8,7 +8,7 @@ from shapely.geometry import Point
 
 from cutopt.checks.evidence import Evidence, hardware_of
 from cutopt.checks.finding import Fault, fault
-from cutopt.checks.replay import Blade, replay
+from cutopt.checks.replay import Blade, Replay
 from cutopt.checks.shapes import TOLERANCE, Spot, board, falls_short, number, overlap
 from cutopt.planfile.model import Backer, Source, Step
 
@@ -17,15 +17,16 @@ NEW = ("moved", "added")  # screws and backers that go in during the work
 
 def blades(evidence: Evidence) -> Iterator[Fault]:
     """All faults of blades and hardware."""
-    for source in evidence.plan.sources:
-        yield from _replay(evidence, source, evidence.steps(source))
+    for worked in evidence.worked:
+        yield from _replay(evidence, worked, evidence.steps(worked.source))
 
 
-def _replay(evidence: Evidence, source: Source, steps: Sequence[Step]) -> Iterator[Fault]:
+def _replay(evidence: Evidence, worked: Replay, steps: Sequence[Step]) -> Iterator[Fault]:
+    source = worked.source
     hardware = hardware_of(evidence.plan, source)
     if hardware is None:
         return
-    ahead = {blade.cut.n: blade for blade in replay(source).blades}
+    ahead = {blade.cut.n: blade for blade in worked.blades}
     screws: dict[str, Spot] = {screw.id: (screw.u, screw.v) for screw in hardware.screws}
     hung: list[Backer] = []
     for step in steps:

@@ -13,8 +13,21 @@ from cutopt.checks.evidence import Evidence, cell_to_layout
 from cutopt.checks.finding import Fault, fault
 from cutopt.checks.ground import Ground, ground
 from cutopt.checks.leftopen import left_open
-from cutopt.checks.shapes import TOLERANCE, exceeds, falls_short, inside, nothing, number, overlap, polygon
+from cutopt.checks.shapes import (
+    TOLERANCE,
+    common,
+    exceeds,
+    falls_short,
+    inside,
+    nothing,
+    number,
+    overlap,
+    polygon,
+    without,
+)
 from cutopt.planfile.model import Area, Cell, Piece
+
+CRUMB = 1.0  # mm2: ground in a cell that is not worth a word
 
 
 def coverage(evidence: Evidence) -> Iterator[Fault]:
@@ -63,7 +76,8 @@ def _missing_cells(evidence: Evidence, land: Ground) -> Iterator[Fault]:
             cell = Cell(
                 row=row, col=col, quarter_turn=turned, kind="left", pieces=(), order=0, liftable=False, left=()
             )  # fmt: skip
-            if overlap(cell_to_layout(evidence.plan, area, cell).shape(evidence.rectangle), land.need):
+            meets = common(cell_to_layout(evidence.plan, area, cell).shape(evidence.rectangle), land.need)
+            if meets.area > CRUMB and not nothing(meets):
                 yield fault("missing-cell", _where(area, cell), "meets ground to be covered and is not listed")
 
 
@@ -85,8 +99,8 @@ def _cell(evidence: Evidence, land: Ground, cell: Cell, pieces: list[Piece]) -> 
         if overlap(a, b):
             yield fault("overlap", where, f"pieces {one} and {other} overlap")
     lefts = [polygon(left.outline) for left in cell.left]
-    open_ground = land.need.intersection(place).difference(unary_union([*shapes.values(), *lefts]))
-    if not nothing(open_ground):
+    open_ground = without(common(land.need, place), unary_union([*shapes.values(), *lefts]))
+    if open_ground.area > CRUMB and not nothing(open_ground):
         text = f"{number(open_ground.area)} mm2 is to be covered and neither covered nor listed as left open"
         yield fault("coverage", where, text)
     yield from left_open(evidence, land, cell, move, list(shapes.values()))

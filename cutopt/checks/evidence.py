@@ -14,6 +14,7 @@ from shapely.geometry import Polygon
 
 from cutopt.checks.limits import Limits, read_limits
 from cutopt.checks.measures import Measures, measures_of
+from cutopt.checks.replay import Replay, replay
 from cutopt.checks.shapes import (
     TOLERANCE,
     Move,
@@ -101,6 +102,7 @@ class Evidence:
     tile: Measures
     rectangle: Polygon
     placed: tuple[Placed, ...]
+    worked: tuple[Replay, ...]  # the cuts of each source
     sticks: Mapping[tuple[str, int], Stick]
     steps_of: Mapping[str, tuple[Step, ...]]
 
@@ -122,6 +124,7 @@ def gather(plan: Plan) -> Evidence:
         tile=tile,
         rectangle=rectangle(tile.length, tile.width),
         placed=tuple(_placed(plan)),
+        worked=tuple(replay(source) for source in plan.sources),
         sticks={(stick.source.id, stick.backer.id): stick for stick in _sticks(plan)},
         steps_of=_by_source(plan),
     )

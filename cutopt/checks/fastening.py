@@ -11,7 +11,7 @@ from shapely.geometry import LineString, Point
 from cutopt.checks.evidence import Board, Evidence, Placed, is_end, own_screw, same_spot, sawn_edges
 from cutopt.checks.finding import Fault, fault
 from cutopt.checks.fragments import name
-from cutopt.checks.shapes import TOLERANCE, Spot, board, falls_short, number, ring_edges
+from cutopt.checks.shapes import TOLERANCE, Spot, board, falls_short, near, number, ring_edges
 from cutopt.checks.wood import IN_PLACE, sawn_ends, stick_of, was_there
 from cutopt.planfile.model import Backer, Screw
 
@@ -87,7 +87,7 @@ def _own_edge(placed: Placed, piece_board: Board, edge: tuple[Spot, Spot]) -> bo
 def _in_backer(evidence: Evidence, placed: Placed, screw: Screw, backer: Backer) -> Iterator[Fault]:
     where, spot, limits, tile = _where(placed, screw), _spot(screw), evidence.limits, evidence.tile
     shape = board(backer.line, backer.width)
-    if not shape.buffer(TOLERANCE).intersects(Point(spot)):
+    if not near(shape, spot):
         yield fault("screw-place", where, f"is not over its backer {backer.id}")
         return
     stick = stick_of(evidence, backer)
@@ -102,6 +102,9 @@ def _in_backer(evidence: Evidence, placed: Placed, screw: Screw, backer: Backer)
             yield from _too_near(
                 "screw-backer", where, run, limits.kept_screw_edge, f"a sawn end of backer {backer.id}"
             )
+        elif screw.state != "kept" and not again:
+            least = min(limits.screw_end * tile.screw_diameter, tile.screw_to_backer_end, limits.kept_screw_edge)
+            yield from _too_near("screw-backer", where, run, least, f"an end of backer {backer.id}")
     if screw.state != "kept" and not again:
         off = abs((spot[0] - start[0]) * direction[1] - (spot[1] - start[1]) * direction[0]) / length
         least = min(limits.screw_edge * tile.screw_diameter, tile.screw_to_backer_edge)

@@ -23,6 +23,7 @@ class Limits:
     screw_hole_clear: float
     old_hole_clear: float
     hole_wood: float
+    fragment_normal: float
     fragment_least: float
     longest_overhang: float
     shaved_least: float
@@ -35,6 +36,23 @@ class Limits:
     end_grain_angle: float  # degrees
     widest_rip: float
     jigsaw_reach: float
+    breakage_whole: float  # percent
+    breakage_cut: float  # percent
+    breakage_least: float  # count
+    sealer_coverage: float  # square metres a litre
+    rate_screw_out: float  # minutes, as all rates
+    rate_screw_in: float
+    rate_screw_new: float
+    rate_backer: float
+    rate_setup: float
+    rate_table_saw: float
+    rate_guided_saw: float
+    rate_jigsaw: float
+    rate_hole: float
+    rate_seal: float
+    rate_label: float
+    rate_lay_whole: float
+    rate_lay_cut: float
 
 
 def missing_rules(plan: Plan) -> Iterator[Fault]:

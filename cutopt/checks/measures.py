@@ -25,6 +25,7 @@ class Measures:
     screw_to_end: float  # screw to its slat's end
     screw_to_backer_edge: float
     screw_to_backer_end: float
+    backer_length: float  # the longest
     hole_diameter: float
     hole_slack: float  # how far a pin may stand from its hole's centre
     hole_rim: float  # least wood around a hole in the uncut tile
@@ -54,6 +55,7 @@ def measures_of(plan: Plan) -> Measures:
         screw_to_end=_least([min(s.u, tile.length - s.u) for s in screws]),
         screw_to_backer_edge=_least([b.width / 2 - abs(s.u - b.u) for s, b in backs]),
         screw_to_backer_end=_least([min(s.v - b.v[0], b.v[1] - s.v) for s, b in backs]),
+        backer_length=max((b.v[1] - b.v[0] for b in tile.backers), default=0.0),
         hole_diameter=max((hole.diameter for hole in tile.pin_holes), default=0.0),
         hole_slack=max(0.0, (diameter - tile.support.pin) / 2),
         hole_rim=_least(rims),

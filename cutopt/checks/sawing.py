@@ -9,7 +9,7 @@ from shapely.geometry import LineString, Polygon
 
 from cutopt.checks.evidence import Evidence, Placed
 from cutopt.checks.finding import Fault, fault
-from cutopt.checks.replay import Blade, Replay, replay, through
+from cutopt.checks.replay import Blade, Replay, through
 from cutopt.checks.shapes import TOLERANCE, Spot, equal, exceeds, number, overlap, polygon, ring_edges, same
 
 FENCE_EDGE = 1.0  # mm: shortest factory edge that can run along a fence
@@ -18,9 +18,8 @@ EDGE_SHARE = 1.0  # mm: least common length that makes a path an edge of its pie
 
 def sawing(evidence: Evidence) -> Iterator[Fault]:
     """All faults of the cut lists."""
-    for source in evidence.plan.sources:
-        worked = replay(source)
-        placed = evidence.on(source)
+    for worked in evidence.worked:
+        placed = evidence.on(worked.source)
         yield from worked.faults
         yield from _results(evidence, worked, placed)
         for blade in worked.blades:
@@ -59,6 +58,8 @@ def _where(worked: Replay, blade: Blade) -> str:
 
 def _kerf(evidence: Evidence, worked: Replay, blade: Blade) -> Iterator[Fault]:
     kerf = evidence.plan.kerf.get(blade.cut.saw)
+    if kerf is not None and kerf <= 0:
+        yield fault("kerf", _where(worked, blade), f"takes {number(kerf)}; every blade turns some wood to dust")
     if kerf is None:
         yield fault("saw", _where(worked, blade), f"uses a {blade.cut.saw}, which the job does not have")
     elif not same(kerf, blade.cut.kerf):

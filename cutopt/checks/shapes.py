@@ -10,10 +10,11 @@ import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import shapely
 from shapely import affinity
-from shapely.geometry import LineString, Point, Polygon, box
+from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
@@ -60,12 +61,19 @@ def rectangle(width: float, height: float) -> Polygon:
 
 def common(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
     """What two regions share."""
-    return shapely.intersection(one, other, grid_size=SNAP)
+    return _faces(shapely.intersection(one, other, grid_size=SNAP))
 
 
 def without(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
     """What a region has beyond another."""
-    return shapely.difference(one, other, grid_size=SNAP)
+    return _faces(shapely.difference(one, other, grid_size=SNAP))
+
+
+def _faces(region: BaseGeometry) -> BaseGeometry:
+    """A region without the lines and points where others only touched it."""
+    if region.geom_type in ("Polygon", "MultiPolygon"):
+        return region
+    return MultiPolygon([part for part in shapely.get_parts(region) if isinstance(part, Polygon)])
 
 
 def nothing(region: BaseGeometry) -> bool:
@@ -79,7 +87,7 @@ def equal(one: BaseGeometry, other: BaseGeometry) -> bool:
         return nothing(one) and nothing(other)
     if any(abs(a - b) > 10 * TOLERANCE for a, b in zip(one.bounds, other.bounds, strict=True)):
         return False  # seen without an overlay; sharp corners may differ by a little more than edges
-    return nothing(shapely.symmetric_difference(one, other, grid_size=SNAP))
+    return nothing(without(one, other)) and nothing(without(other, one))
 
 
 def inside(inner: BaseGeometry, outer: BaseGeometry) -> bool:
@@ -122,6 +130,11 @@ def along(start: Spot, end: Spot) -> Spot:
     return ((end[0] - start[0]) / length, (end[1] - start[1]) / length)
 
 
+def near(shape: BaseGeometry, spot: Spot) -> bool:
+    """Whether a point lies in a shape within the tolerance."""
+    return bool(shapely.dwithin(shape, Point(spot), TOLERANCE))
+
+
 def on_line(spot: Spot, line: BaseGeometry) -> bool:
     """Whether a point lies on a line within the tolerance."""
     return not exceeds(Point(spot).distance(line), 0.0)
@@ -134,6 +147,11 @@ def angle_from_slats(start: Spot, end: Spot) -> float:
 
 def board(line: Sequence[Spot], width: float) -> Polygon:
     """The rectangle of a board from its centre line."""
+    return _board(tuple((u, v) for u, v in line), width)
+
+
+@lru_cache(maxsize=8192)
+def _board(line: tuple[Spot, ...], width: float) -> Polygon:
     if len(line) != 2 or line[0] == line[1] or width <= 0:
         return Polygon()
     shape = LineString(line).buffer(width / 2, cap_style="flat")

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from cutopt.checks.evidence import Evidence, hardware_of, same_spot
 from cutopt.checks.finding import Fault, fault
-from cutopt.checks.shapes import number, same
 from cutopt.checks.wood import IN_PLACE, stick_of
-from cutopt.planfile.model import Backer, Cut, Source, Step
+from cutopt.planfile.model import Backer, Source, Step
 
 STATIONS = {"table_saw": "table saw", "guided_saw": "guided saw", "jigsaw": "jigsaw"}
-SUM = re.compile(r"^\s*(\d+(?:\.\d+)?(?:\s*\+\s*\d+(?:\.\d+)?)+)\s*=\s*(\d+(?:\.\d+)?)\s*$")
-PRINTED_TO = 0.06  # mm: rounding of a printed number
+PLACES = {"mark": "bench", "unscrew": "bench", "re-hang": "bench", "screw": "bench", "label": "bench", "rack": "bench"}
+PLACES |= {"drill": "drill", "seal": "brush"}
+FACES = {"unscrew": "down", "re-hang": "down", "screw": "down", "drill": "down"}  # backers are worked on from below
+SAW_FACES = {"table_saw": "up", "jigsaw": "down"}
 
 
 def steps(evidence: Evidence) -> Iterator[Fault]:
@@ -32,6 +32,8 @@ def steps(evidence: Evidence) -> Iterator[Fault]:
         yield from _cut_once(source, mine)
         yield from _screws_out(source, mine)
         yield from _drilled(source, mine)
+        yield from _driven(source, mine)
+        yield from _on_site(evidence, source, mine)
         yield from _finished(source, mine)
         for backer in source.backers:
             yield from _hung(evidence, source, backer, mine)
@@ -49,11 +51,8 @@ def _numbered(place: int, step: Step) -> Iterator[Fault]:
         yield fault("step-order", _where(step), f"comes after steps {late}, which are not before it")
     if step.copy_ != 1:
         yield fault("step-order", _where(step), f"is for copy {step.copy_}; the steps of copy 1 stand for all")
-    found = SUM.match(step.sum)
-    if found:
-        total = sum(float(part) for part in found[1].split("+"))
-        if abs(total - float(found[2])) > PRINTED_TO * (found[1].count("+") + 2):
-            yield fault("step-sum", _where(step), f"its sum is wrong: {step.sum}")
+    if not step.text.strip():
+        yield fault("step-text", _where(step), "says nothing that a person could do")
 
 
 def _refers(evidence: Evidence, step: Step, source: Source) -> Iterator[Fault]:
@@ -62,43 +61,33 @@ def _refers(evidence: Evidence, step: Step, source: Source) -> Iterator[Fault]:
     for piece in step.pieces:
         if piece not in placed:
             yield fault("reference", _where(step), f"names piece {piece}, which is not cut from {source.id}")
-    if step.backer is not None and step.backer not in {b.id for b in source.backers}:
-        yield fault("reference", _where(step), f"names backer {step.backer}, which {source.id} does not list")
+    yield from _backer_named(evidence, step, source)
     if step.do != "cut":
+        yield from _station(step, PLACES[step.do], FACES.get(step.do))
         return
     cut = next((cut for cut in source.cuts if cut.n == step.cut), None)
     if cut is None:
         yield fault("reference", _where(step), f"makes cut {step.cut} of {source.id}, which is not there")
         return
-    if step.station != STATIONS[cut.saw]:
-        yield fault("step-station", _where(step), f"makes a {cut.saw} cut at the {step.station}")
-    yield from _setup(evidence, step, cut)
+    yield from _station(step, STATIONS[cut.saw], SAW_FACES.get(cut.saw))
 
 
-def _setup(evidence: Evidence, step: Step, cut: Cut) -> Iterator[Fault]:
-    """The fence stands where the near side of the blade has to be."""
-    if step.setup is None:
-        if cut.saw == "table_saw":
-            yield fault("setup", _where(step), "is a table saw cut without a fence setting")
+def _station(step: Step, station: str, face: str | None) -> Iterator[Fault]:
+    if step.station != station:
+        yield fault("step-station", _where(step), f"is done at the {step.station}; {station} is meant")
+    if face is not None and step.face != face:
+        yield fault("step-face", _where(step), f"is done with the face {step.face}; {face} is meant")
+
+
+def _backer_named(evidence: Evidence, step: Step, source: Source) -> Iterator[Fault]:
+    """A backer that is taken off is named by what it becomes, anywhere in the plan, or as nothing else is."""
+    if step.backer is None or step.backer in {backer.id for backer in source.backers}:
         return
-    axis = 0 if step.setup.datum[0] == "u" else 1
-    if len(cut.path) != 2 or not same(cut.path[0][axis], cut.path[1][axis]):
-        yield fault("setup", _where(step), f"sets a fence from {step.setup.datum} for a cut that is not parallel to it")
-        return
-    far = step.setup.datum[1] == "1"
-    size = (evidence.tile.length, evidence.tile.width)[axis]
-    line = cut.path[0][axis]
-    # heading along +v, left is towards u0; heading along +u, left is towards v1
-    upwards = cut.path[1][1 - axis] > cut.path[0][1 - axis]
-    left_is_low = upwards if axis == 0 else not upwards
-    waste_is_low = (cut.waste_side == "left") is left_is_low
-    near = line if waste_is_low is far else line + (cut.kerf if far else -cut.kerf)
-    distance = size - near if far else near
-    if abs(distance - step.setup.fence) > PRINTED_TO:
-        text = (
-            f"fence {number(step.setup.fence)} from {step.setup.datum}; the blade's near side is at {number(distance)}"
-        )
-        yield fault("setup", _where(step), text)
+    becomes = [b for other in evidence.plan.sources for b in other.backers if b.id == step.backer]
+    own = {screw.backer for screw in (hardware_of(evidence.plan, source) or source).screws if screw.id in step.screws}
+    wood = [(b.from_.source, b.from_.backer) for b in becomes if b.from_ is not None]
+    if step.do != "unscrew" or any(name != source.id or number_ not in own for name, number_ in wood):
+        yield fault("reference", _where(step), f"names backer {step.backer}, which {source.id} does not list")
 
 
 def _cut_once(source: Source, mine: Sequence[Step]) -> Iterator[Fault]:
@@ -139,6 +128,22 @@ def _drilled(source: Source, mine: Sequence[Step]) -> Iterator[Fault]:
     for spot in done:
         if not any(same_spot(spot, other) for other in wanted):
             yield fault("step-drill", f"source {source.id}", f"a step drills at {spot}, where no new hole is listed")
+
+
+def _driven(source: Source, mine: Sequence[Step]) -> Iterator[Fault]:
+    """Each backer with new screws has a step that drives them."""
+    done = {step.backer for step in mine if step.do in ("re-hang", "screw")}
+    for backer in sorted({screw.backer for screw in source.screws if screw.state != "kept"} - done):
+        yield fault("step-screws", f"source {source.id}", f"no step drives the new screws of backer {backer}")
+
+
+def _on_site(evidence: Evidence, source: Source, mine: Sequence[Step]) -> Iterator[Fault]:
+    """What is scribed is cut on site, after its neighbours lie."""
+    scribed = {placed.piece.id for placed in evidence.on(source) if placed.piece.fit == "scribe"}
+    cuts = {cut.n for cut in source.cuts if cut.piece in scribed}
+    for step in mine:
+        if step.do == "cut" and step.cut in cuts and step.where != "site":
+            yield fault("step-where", _where(step), f"makes cut {step.cut} of a piece that is scribed, in the shop")
 
 
 def _finished(source: Source, mine: Sequence[Step]) -> Iterator[Fault]:

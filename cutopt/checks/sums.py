@@ -6,14 +6,18 @@ import itertools
 import math
 from collections.abc import Iterator
 
-from cutopt.checks.evidence import Evidence
+from shapely.ops import unary_union
+
+from cutopt.checks.evidence import Evidence, cell_to_layout
 from cutopt.checks.finding import Fault, fault
-from cutopt.checks.shapes import number, polygon
+from cutopt.checks.ground import ground
+from cutopt.checks.settings import setups
+from cutopt.checks.shapes import common, number, polygon
 from cutopt.planfile import Plan
 from cutopt.planfile.model import Source
 
 AREA_PLAY = 1.0  # mm2 for each source: coordinates are rounded to ticks
-MINUTES_PLAY = 0.5
+STONE_PLAY = 4.0  # mm2 for each cell with stone
 
 
 def sums(evidence: Evidence) -> Iterator[Fault]:
@@ -22,10 +26,10 @@ def sums(evidence: Evidence) -> Iterator[Fault]:
     yield from _counts(plan)
     yield from _areas(evidence)
     yield from _proof(plan)
-    yield from _minutes(plan)
-    bought = sum(line.count for line in plan.buy if line.item == "tile")
-    if bought < plan.totals.tiles:
-        yield fault("buy", "buy", f"{number(bought)} tiles are to be bought; the plan takes {plan.totals.tiles}")
+    yield from _setups(evidence)
+    yield from _stone(evidence)
+    yield from _money(plan)
+    yield from _buy(evidence)
 
 
 def _counts(plan: Plan) -> Iterator[Fault]:
@@ -96,13 +100,48 @@ def _proof(plan: Plan) -> Iterator[Fault]:
             yield fault("proof", "totals.lower_bound", f"is {totals.lower_bound}; the proof's bound is {proof.bound}")
 
 
-def _minutes(plan: Plan) -> Iterator[Fault]:
-    stated = plan.totals.minutes
-    by_station = sum(plan.totals.minutes_by_station.values())
-    if abs(stated - by_station) > MINUTES_PLAY:
-        yield fault("totals", "totals.minutes", f"is {number(stated)}; the stations take {number(by_station)}")
-    fences = {(s.station, s.setup.datum, s.setup.fence) for s in plan.steps if s.setup is not None}
-    settings = sum(step.setup is not None for step in plan.steps)
-    if not len(fences) <= plan.totals.setups <= settings:
-        text = f"is {plan.totals.setups}; the steps have {settings} settings, {len(fences)} of them different"
-        yield fault("totals", "totals.setups", text)
+def _buy(evidence: Evidence) -> Iterator[Fault]:
+    """What is to be bought is no less than what the plan takes: tiles with breakage, supports, backers, sealer."""
+    plan, limits = evidence.plan, evidence.limits
+    share = plan.totals.whole * limits.breakage_whole / 100 + plan.totals.cut * limits.breakage_cut / 100
+    tiles = plan.totals.tiles + max(limits.breakage_least, math.ceil(share - 1e-9))
+    counts = {area.name: area.count for area in plan.areas}
+    parts = {"whole": 1.0, "trimmed": 1.0, "half": 0.5, "quarter": 0.25}  # a trimmed one takes a whole
+    supports = sum(parts[support.shape] * counts.get(support.area, 1) for support in plan.supports)
+    litres = plan.totals.sealed_area / 1e6 / limits.sealer_coverage if limits.sealer_coverage else 0.0
+    for item, least in (
+        ("tile", tiles),
+        ("support", math.ceil(supports)),
+        ("backer", plan.totals.spare_backers),
+        ("end-grain sealer", litres),
+    ):
+        bought = sum(line.count for line in plan.buy if line.item == item)
+        if bought < least - 1e-6:
+            yield fault("buy", "buy", f"{item}: {number(bought)} to be bought; the plan takes {number(least)}")
+
+
+def _setups(evidence: Evidence) -> Iterator[Fault]:
+    stated, found = evidence.plan.totals.setups, setups(evidence)
+    if stated != found:
+        yield fault("totals", "totals.setups", f"is {stated}; the steps change the fence {found} times")
+
+
+def _stone(evidence: Evidence) -> Iterator[Fault]:
+    """Ground of the cells along a stone border that has to be covered and that no wood covers, mm2."""
+    stated, found, cells = evidence.plan.totals.stone_area, 0.0, 0
+    for area in evidence.plan.areas:
+        need = ground(area).need
+        for cell in area.cells:
+            lefts = [polygon(left.outline) for left in cell.left if left.rule == "stone_edge"]
+            if lefts:
+                place = cell_to_layout(evidence.plan, area, cell).shape(evidence.rectangle)
+                found += area.count * common(common(need, place), unary_union(lefts)).area
+                cells += area.count
+    if abs(stated - found) > STONE_PLAY * cells + 1.0:
+        yield fault("totals", "totals.stone_area", f"is {number(stated)}; counted {number(found)}")
+
+
+def _money(plan: Plan) -> Iterator[Fault]:
+    """The prices are not in the plan; a cost that is no amount of money is wrong all the same."""
+    if not math.isfinite(plan.totals.cost) or plan.totals.cost < 0:
+        yield fault("totals", "totals.cost", f"is {plan.totals.cost}")

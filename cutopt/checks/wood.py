@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
+
 from cutopt.checks.evidence import Evidence, Stick
-from cutopt.checks.shapes import Spot, same
+from cutopt.checks.shapes import TOLERANCE, Spot, same
 from cutopt.planfile.model import Backer
 
 IN_PLACE = ("kept", "cut", "shaved")
@@ -17,10 +19,15 @@ def stick_of(evidence: Evidence, backer: Backer) -> Stick | None:
 def sawn_ends(evidence: Evidence, backer: Backer) -> tuple[bool, bool]:
     """Whether the line's first and last end are sawn. The line's first end is the span's first.
 
-    A bought backer is cut to length at both. In place, a line drawn downwards has its ends the other way round.
+    A bought backer is as long as the tile's: where it is shorter here it is cut to length, at either end. In place, a
+    line drawn downwards has its ends the other way round.
     """
     stick = stick_of(evidence, backer)
-    if stick is None or backer.from_ is None or len(backer.line) != 2:
+    if len(backer.line) != 2:
+        return (True, True)
+    if backer.from_ is None:
+        return (False, math.dist(*backer.line) < evidence.tile.backer_length - TOLERANCE)
+    if stick is None:
         return (True, True)
     span = backer.from_.span
     ends = (not same(span[0], stick.backer.v[0]), not same(span[1], stick.backer.v[1]))

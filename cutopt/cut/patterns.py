@@ -116,6 +116,8 @@ def _compatible(places: Sequence[Place], kerf: int) -> list[int]:
     boxes = np.array([extent(place.shape.outline) for place in places])
     shapes = np.array([polygon(place.shape.outline) for place in places])
     square = np.array([len(place.shape.outline) == 4 and not _slanted(place) for place in places])
+    off = [share.whole if (share := place.fit.share) else (np.inf, -np.inf) for place in places]
+    off_low, off_high = np.array(off, dtype=float).T
     gap = kerf - NEAR
     found = []
     for i in range(len(places)):
@@ -130,6 +132,9 @@ def _compatible(places: Sequence[Place], kerf: int) -> list[int]:
         if unsure.any():
             where = np.flatnonzero(unsure)
             apart[where] = shapely.distance(shapes[i], shapes[later][where]) >= gap
+        # slats that come off whole must not run on into another piece
+        apart &= (boxes[later, 3] <= off_low[i]) | (boxes[later, 1] >= off_high[i])
+        apart &= (boxes[i, 3] <= off_low[later]) | (boxes[i, 1] >= off_high[later])
         bits = 0
         for j in np.flatnonzero(apart).tolist():
             bits |= 1 << (i + 1 + j)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
-from cutopt.fit.fastening import distances, drives_at
+from cutopt.fit.fastening import drives_at
+from cutopt.fit.probing import distances
 from cutopt.fit.records import Drive, Fit, Fragment, Refusal, Seat
 from cutopt.fit.seats import kept_seats, open_seats
+from cutopt.fit.sharing import shares
 from cutopt.fit.standing import Hung, stands_of, tips
 from cutopt.fit.timber import Timber
 from cutopt.geometry import NEAR, Ring, extent
@@ -17,6 +19,7 @@ from cutopt.tile import Tile
 
 MOST_OPEN = 4  # wood hung anew in one piece: more is never cheaper than another cut
 MOST_TRIES = 3000
+NARROW_FAULTS = ("fragment_least", "fragment_held", "longest_overhang")  # what sharing the last two slats can mend
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -28,8 +31,23 @@ class _Choice:
 
 
 def fit(outline: Ring, tile: Tile, rules: Rules) -> Fit | Refusal:
-    """The carpentry of a piece whose ring lies on a tile, both in the tile frame, ticks."""
+    """The carpentry of a piece whose ring lies on a tile, both in the tile frame, ticks.
+
+    Where a rip leaves a fragment that cannot be held, the last two slats share.
+    """
     timber = Timber(tile=tile, rules=rules, outline=outline)
+    answer = _fit(timber)
+    if isinstance(answer, Fit) or answer.rule not in NARROW_FAULTS:
+        return answer
+    for share in shares(timber.ripped, tile, rules):
+        shared = _fit(Timber(tile=tile, rules=rules, outline=outline, share=share))
+        if isinstance(shared, Fit):
+            again = 2 * rules.rate_backer + rules.rate_setup + rules.rate_table_saw
+            return replace(shared, share=share, minutes=shared.minutes + again)
+    return answer
+
+
+def _fit(timber: Timber) -> Fit | Refusal:
     narrow = _too_narrow(timber)
     if narrow is not None:
         return narrow

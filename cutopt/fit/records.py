@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from cutopt.fit.sharing import Share
 from cutopt.geometry import Ring
 from cutopt.tile import Point
 
@@ -96,6 +97,7 @@ class Fit:
     stands: tuple[Stand, ...]
     minutes: float
     warnings: tuple[str, ...]
+    share: Share | None = None
 
     @property
     def needs(self) -> tuple[int, ...]:

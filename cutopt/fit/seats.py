@@ -95,7 +95,15 @@ def _behind(edge: Edge, first: Backer, timber: Timber) -> list[int]:
         ends += [round(u0 + (u1 - u0) * (v - v0) / (v1 - v0)) for v in cuts]
     else:
         ends = [min(ends) if inward < 0 else max(ends)]
-    return [u + inward * first.u for u in dict.fromkeys(ends)]
+    usual = [u + inward * first.u for u in dict.fromkeys(ends)]
+    return [*usual, *_beside_kept(usual, inward, first, timber)]
+
+
+def _beside_kept(usual: list[int], inward: int, first: Backer, timber: Timber) -> list[int]:
+    """Where the usual place would lie on a backer that could stay: right beside that one, nearer to the cut."""
+    most = first.u - first.width // 2
+    beside = [backer.u - inward * (backer.width + first.width) // 2 for backer in timber.tile.backers]
+    return [b for u in usual for b in beside if 0 < (b - u) * -inward <= most]
 
 
 def _set_back(reach: tuple[int, int], first: Backer, timber: Timber) -> tuple[int, int]:

@@ -9,9 +9,10 @@ from functools import cached_property
 import shapely
 
 from cutopt.fit.records import Fragment
+from cutopt.fit.sharing import Share
 from cutopt.geometry import NEAR, Ring, extent, polygon, polygons, ring_of
 from cutopt.rules import Rules
-from cutopt.tile import Point, Tile
+from cutopt.tile import Point, Slat, Tile
 
 Edge = tuple[Point, Point]
 
@@ -23,6 +24,15 @@ class Timber:
     tile: Tile
     rules: Rules
     outline: Ring
+    share: Share | None = None
+
+    @cached_property
+    def slats(self) -> tuple[Slat, ...]:
+        """The tile's slats, two of them as they lie when they share."""
+        if self.share is None:
+            return self.tile.slats
+        moved = {self.share.inner.id: self.share.inner, self.share.outer.id: self.share.outer}
+        return tuple(moved.get(slat.id, slat) for slat in self.tile.slats)
 
     @cached_property
     def polygon(self) -> shapely.Polygon:
@@ -45,13 +55,18 @@ class Timber:
     def fragments(self) -> tuple[Fragment, ...]:
         """The slats' fragments, slat by slat."""
         u0, _, u1, _ = extent(self.outline)
-        strips = [shapely.box(u0 - 1, slat.v[0], u1 + 1, slat.v[1]) for slat in self.tile.slats]
+        strips = [shapely.box(u0 - 1, slat.v[0], u1 + 1, slat.v[1]) for slat in self.slats]
         parts = shapely.intersection(self.polygon, strips)
         return tuple(
-            Fragment(slat=slat.id, outline=ring_of(part))
-            for slat, shape in zip(self.tile.slats, parts, strict=True)
+            Fragment(slat=slat.id, outline=ring_of(part), shared=slat not in self.tile.slats)
+            for slat, shape in zip(self.slats, parts, strict=True)
             for part in polygons(shape)
         )
+
+    @cached_property
+    def ripped(self) -> tuple[Edge, ...]:
+        """The sawn edges that run nearly along the slats."""
+        return tuple(edge for edge in self.sawn if edge not in self.end_grain)
 
     @cached_property
     def end_grain(self) -> tuple[Edge, ...]:

@@ -171,6 +171,7 @@ def _screws_out(
         if b.id not in kept
         and shapely.box(b.u - b.width / 2, b.v[0], b.u + b.width / 2, b.v[1]).intersection(pieces).area > 0
     }
+    off = {slat.id for place in tile.pattern.places if (x := place.fit.share) for slat in (x.inner, x.outer)}
     blades = shapely.union_all([blade(cut.path, cut.kerf) for cut in tile.tree.cuts])
     out = []
     for screw in anatomy.screws:
@@ -178,7 +179,7 @@ def _screws_out(
         taken = any(screw.backer == b and low <= screw.at[1] <= high for b, (low, high) in used)
         near = blades.distance(point) < job.rules.screw_clearance if tile.tree.cuts else False
         inside = pieces.covers(point)
-        if screw.id not in staying and (taken or screw.backer in under or near or inside):
+        if screw.id not in staying and (taken or screw.backer in under or screw.slat in off or near or inside):
             out.append(screw.id)
     return tuple(out)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -145,10 +146,9 @@ def _cut_cell(place: _Place, area: Surveyed) -> tuple[Cell | None, list[Piece]]:
             rule = f"{crossed}_edge"
             left += _open(must, rule, "only whole tiles lie along this edge" if crossed == "open" else "filled with stone")
             continue
-        try:
-            pieces.append(_piece(place, region, must, area))
-        except Unmarked as refusal:
-            left += _open(must, refusal.rule, str(refusal))
+        found, dropped = _with_slivers_dropped(place, region, needed, area)
+        pieces += found
+        left += dropped
     if not pieces and not left:
         return None, []
     cell = Cell(
@@ -160,6 +160,26 @@ def _cut_cell(place: _Place, area: Surveyed) -> tuple[Cell | None, list[Piece]]:
         liftable=bool(place.box.intersects(ground.drains)),
     )
     return cell, pieces
+
+
+def _with_slivers_dropped(
+    place: _Place, region: shapely.Polygon, needed: shapely.Geometry, area: Surveyed
+) -> tuple[list[Piece], list[Left]]:
+    """The piece of a region; arms of it too narrow to hold a screw are dropped where that leaves a piece to be made."""
+    least = area.job.rules.fragment_least
+    stout = region.buffer(-least / 2, join_style="mitre").buffer(least / 2 + 1, join_style="mitre", mitre_limit=10)
+    slivers = polygons(region.difference(stout))
+    rests = polygons(region.difference(shapely.union_all(slivers))) if slivers else []
+    if len(rests) == 1:
+        with suppress(Unmarked):
+            piece = _piece(place, rests[0], needed.intersection(rests[0].buffer(NEAR)), area)
+            why = f"narrower than {least / 320:g} mm, too narrow to hold a screw"
+            return [piece], _open(needed.intersection(shapely.union_all(slivers)), "fragment_least", why)
+    must = needed.intersection(region.buffer(NEAR))
+    try:
+        return [_piece(place, region, must, area)], []
+    except Unmarked as refusal:
+        return [], _open(must, refusal.rule, str(refusal))
 
 
 def _crosses(line: shapely.LineString, box: shapely.Polygon) -> bool:

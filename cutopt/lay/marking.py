@@ -189,10 +189,14 @@ def _square(rail: Rail, ends: list[FloatPoint], bench: Bench) -> int | None:
     return best if kept_low else size - best
 
 
-def _worth(distance: int, axis: int, kept_low: bool, bench: Bench) -> tuple[int, int]:
-    """How bad a square cut at this distance from the kept side's edge is: (narrow fragment, screws out)."""
-    if axis == 0:
-        return 0, 0
+def _worth(distance: int, axis: int, kept_low: bool, bench: Bench) -> tuple[bool, int, int]:
+    """How bad a square cut at this distance from the kept side's edge is: (too thin, narrow fragment, screws out)."""
+    thin = distance < (bench.rules.thinnest_across if axis == 0 else bench.rules.thinnest_strip)
+    return (thin, 0, 0) if axis == 0 else (thin, *_fragment_worth(distance, kept_low, bench))
+
+
+def _fragment_worth(distance: int, kept_low: bool, bench: Bench) -> tuple[int, int]:
+    """What a rip does to the slat that it meets: (narrow fragment, screws out)."""
     at = distance if kept_low else bench.tile.width - distance
     slat = next((s for s in bench.tile.slats if s.v[0] < at < s.v[1]), None)
     if slat is None:

@@ -69,6 +69,7 @@ class BenchWork:
         after = [b for b in self.source.boards if b.state in ("moved", "added") and b not in early]
         after.sort(key=self._foreign)
         steps = [self._name_parts(), *self._marks(), *self._unscrew()]
+        steps += self._share()
         steps += [self._rehang(board) for board in early]
         steps += self._new_screws()
         steps += [self._cut(n) for n in range(len(self.source.tile.tree.cuts))]
@@ -177,6 +178,26 @@ class BenchWork:
     def _driving(self, driven: Sequence[Screwed]) -> float:
         rules = self.job.rules
         return sum(rules.rate_screw_new if s.drive.predrilled else rules.rate_screw_in for s in driven)
+
+    def _share(self) -> list[Draft]:
+        """The last two slats share what a rip leaves: off, the inner one ripped, and back before the cut."""
+        steps = []
+        for p, place in enumerate(self.source.tile.pattern.places):
+            share = place.fit.share
+            if share is None:
+                continue
+            gap = max(share.outer.v[0] - share.inner.v[1], share.inner.v[0] - share.outer.v[1])
+            low = share.inner.v[0] < share.outer.v[0]
+            edge = share.inner.v[0] if low else share.inner.v[1]
+            text = (
+                f"Slats {share.inner.id} and {share.outer.id} share what the cut leaves. Lift both off. Rip slat "
+                f"{share.inner.id} to {self.say.length(share.width)}. Lay it back with its whole edge where it was, "
+                f"{self.say.from_side(edge, place.shape)}, and slat {share.outer.id} beside it with the usual gap of "
+                f"{self.say.length(gap)}. Their screws follow."
+            )
+            minutes = 2 * self.job.rules.rate_backer + self.job.rules.rate_table_saw + self.job.rules.rate_setup
+            steps.append(self._draft("screw", "bench", "down", text, minutes, pieces=(p,)))
+        return steps
 
     def _new_screws(self) -> list[Draft]:
         """Screws that go in anew through backers that stay."""

@@ -10,12 +10,15 @@ v0 H-----------+             v0 +-----------H        H = home corner
 
 from __future__ import annotations
 
+import itertools
 import re
 
 import pytest
 
 from cutopt.book.drawing import Circle, Drawing, Polygon, Strokes, Text
+from cutopt.book.pen import text_box
 from cutopt.book.placed import View
+from cutopt.book.rings import overlap
 from cutopt.book.styles import StyleName
 from cutopt.book.svg import svg
 from cutopt.book.tiledrawing import bench_drawing, faces
@@ -39,6 +42,10 @@ def circles(drawing: Drawing, style: StyleName) -> set[tuple[float, float]]:
         for shape in drawing.shapes
         if isinstance(shape, Circle) and shape.style == style
     }
+
+
+def texts(drawing: Drawing) -> set[str]:
+    return {shape.text for shape in drawing.shapes if isinstance(shape, Text)}
 
 
 def test_turning_over_sideways_changes_left_and_right_and_not_near_and_far() -> None:
@@ -71,16 +78,50 @@ def test_screws_to_take_out_are_crossed_where_they_are_and_numbered(plan: Plan) 
     for cross in crosses:
         (x1, y1), (x2, y2) = cross.lines[0]
         centres.add((round((x1 + x2) / 2, 3), round((y1 + y2) / 2, 3)))
-    # backer 3 is at u = 560, so its screws lie 40 from the left
+    # backer 3 is at u = 560, so its screws lie 40 from the left; it loses all, which is said in one word
     assert centres == {(40.0, round(s.v, 3)) for s in plan.tile.screws if s.backer == 3}
-    assert set(OUT) <= {shape.text for shape in drawing.shapes if isinstance(shape, Text)}
+    assert f"all {len(OUT)} out" in texts(drawing)
+    assert not set(OUT) & texts(drawing)
+    # of the notch's backer two come out, of the taper's one
+    assert {"7.3a", "7.3b"} <= texts(drawn(plan, "T5"))
+    assert "3.3b" in texts(drawn(plan, "T4"))
 
 
 def test_number_of_a_screw_stands_at_its_height(plan: Plan) -> None:
     by_id = {screw.id: screw for screw in plan.tile.screws}
-    for shape in drawn(plan, "T1").shapes:
-        if isinstance(shape, Text) and shape.text in by_id:
-            assert shape.at[1] == pytest.approx(by_id[shape.text].v, abs=20)
+    found = [s for n in ("T4", "T5") for s in drawn(plan, n).shapes if isinstance(s, Text) and s.text in by_id]
+    assert len(found) == 3
+    for shape in found:
+        assert shape.at[1] == pytest.approx(by_id[shape.text].v, abs=30)
+
+
+@pytest.mark.parametrize("face", ["down", "up"])
+def test_each_edge_has_its_name_beside_it(plan: Plan, face: str) -> None:
+    found = {s.text: s for s in drawn(plan, "T1", face).shapes if isinstance(s, Text) and s.style == "side-text"}
+    assert set(found) == {"home end", "far end", "home side", "far side"}
+    # the tile is 600 x 600; face down the home end lies right
+    assert (found["home end"].at[0] > 600) == (face == "down")
+    assert (found["far end"].at[0] < 0) == (face == "down")
+    assert found["home side"].at[1] < 0
+    assert found["far side"].at[1] > 600
+
+
+def test_backers_have_the_names_of_the_steps(plan: Plan) -> None:
+    assert {"T1.b1", "T1.b2", "T1.b3"} <= texts(drawn(plan, "T1"))
+    assert {"T3.b1", "T3.b1b"} <= texts(drawn(plan, "T3"))
+
+
+def test_a_moved_backer_has_the_distance_of_its_centre_line(plan: Plan) -> None:
+    assert "T1.b3: 380" in texts(drawn(plan, "T1"))
+
+
+def test_names_of_sides_stay_clear_of_each_other_and_of_the_chalked_h(plan: Plan) -> None:
+    for source in plan.sources:
+        for face in faces(plan, source):
+            shapes = bench_drawing(plan, source, face).shapes
+            boxes = [text_box(s) for s in shapes if isinstance(s, Text) and s.style in ("side-text", "piece-text")]
+            boxes += [text_box(s) for s in shapes if isinstance(s, Text) and s.text == "H"]
+            assert not any(overlap(a, b) for a, b in itertools.combinations(boxes, 2))
 
 
 def test_drilled_holes_land_mirrored(plan: Plan) -> None:

@@ -10,12 +10,16 @@ from xml.etree import ElementTree
 import pytest
 
 from cutopt.book import html_page
-from cutopt.book.contents import laying, settings
-from cutopt.book.siteplan import area_drawing, start_edge, support_drawing
+from cutopt.book.contents import cards, laying, settings
+from cutopt.book.drawing import Text
+from cutopt.book.sheets import sheets_of
+from cutopt.book.siteplan import area_drawings, start_edge
 from cutopt.book.styles import OKABE_ITO, STYLES
+from cutopt.book.supports import numbered, support_drawings, support_lists
 from cutopt.book.svg import svg
 from cutopt.book.wording import proof
 from cutopt.planfile import Plan
+from cutopt.planfile.model import Area, Cell
 from tests.book.sample import sample_json, sample_plan
 
 NASTY = [
@@ -87,7 +91,7 @@ def test_drawings_are_xml(page: str) -> None:
 
 def test_standalone_drawing_is_xml() -> None:
     plan = sample_plan()
-    for drawing in (area_drawing(plan, plan.areas[0]), support_drawing(plan, plan.areas[0])):
+    for drawing in (*area_drawings(plan, plan.areas[0]), *support_drawings(plan, plan.areas[0])):
         assert ElementTree.fromstring(svg(drawing, alone=True)).tag == "{http://www.w3.org/2000/svg}svg"
 
 
@@ -147,7 +151,7 @@ def test_numbers_on_a_card_are_the_plans(page: str) -> None:
 def test_inch_pages_have_fractions() -> None:
     page = html_page(sample_plan(show="in"))
     # 420 mm = 16.5354 in, nearest sixty-fourth 34/64 = 17/32
-    assert ">16 17/32</text>" in page
+    assert ">16-17/32</text>" in page
 
 
 def test_mirror_flag_stands_at_chiral_pieces_only(page: str) -> None:
@@ -220,3 +224,83 @@ def test_marks_that_matter_differ_in_more_than_colour() -> None:
     for one, other in (("backer-old", "backer"), ("hidden", "slat"), ("cut", "outline"), ("edge-open", "edge-flush")):
         first, second = STYLES[one], STYLES[other]  # type: ignore[index]
         assert (first.width, first.dash) != (second.width, second.dash)
+
+
+def test_cards_come_in_the_order_of_their_first_steps() -> None:
+    made = sample_json()
+    for step in made["steps"]:
+        step["n"] += 100 if step["source"] == "T1" else 0
+        step["after"] = []
+    made["steps"].sort(key=lambda step: step["n"])
+    assert [card.source.id for card in cards(Plan.model_validate(made))] == ["T2", "T3", "T4", "T5", "T1"]
+
+
+def test_a_card_names_the_tile_whose_wood_it_waits_for() -> None:
+    made = sample_json()
+    first = next(step for step in made["steps"] if step["source"] == "T1" and step["do"] == "cut")
+    last = [step for step in made["steps"] if step["source"] == "T5"][-1]
+    last["after"] = [first["n"]]
+    page = html_page(Plan.model_validate(made))
+    card = page.split('id="T5"')[1].split("</article>")[0]
+    assert f'WAITS for wood of <a href="#T1">T1</a>, step {first["n"]}' in card
+    assert f"First step {first['n']} of" in card
+    assert "WAITS" not in html_page(sample_plan())
+
+
+def test_the_sides_have_their_words_and_never_their_letters(page: str) -> None:
+    printed_words = re.sub(r"<style>.*?</style>", "", page, flags=re.DOTALL)
+    for step in sample_plan().steps:  # the sample's own step texts are not the book's
+        printed_words = printed_words.replace(step.text, "")
+    assert not re.findall(r"\b[uv][01]\b", printed_words)
+    assert "256 mm</b> from the far side" in printed_words
+
+
+def test_where_the_rest_goes_is_said_once() -> None:
+    plan = sample_plan()
+    goes = [line.goes for card in cards(plan) for line in card.steps if line.step.cut == 1]
+    # the words of T1's step say "to the rack" already; T3's first cut leaves T3.2, which is cut again
+    assert goes[0] == "offcut R1, 176.8 wide: to the rack"
+    assert "T3.2 on to cut 2" in goes[2]
+
+
+def test_supports_are_numbered_row_by_row_and_alike_in_drawing_and_list() -> None:
+    plan = sample_plan()
+    area = plan.areas[0]
+    places = numbered(plan, area)
+    assert [place.number for place in places] == list(range(1, len(places) + 1))
+    heights = [round(place.support.at[1]) for place in places]
+    assert heights == sorted(heights)
+    (drawing,) = support_drawings(plan, area)
+    drawn = {shape.text for shape in drawing.shapes if isinstance(shape, Text)}
+    listed = {name for one in support_lists(plan, area) for name, _ in one.places}
+    assert listed == {place.name for place in places} == drawn & listed
+    letters = {name.split()[1] for one in support_lists(plan, area) for name, _ in one.places}
+    assert letters == {place.support.shape[0].upper() for place in places}
+
+
+def test_a_large_area_is_drawn_on_sheets_that_show_every_cell_and_support() -> None:
+    plan = sample_plan()
+    area = large(plan.areas[0])
+    sheets = sheets_of(area)
+    # 30 cells along at 14 a sheet are 3 sheets, 40 away at 18 a sheet are 3
+    assert [sheet.number for sheet in sheets] == list(range(1, 10))
+    for cell in area.cells:
+        x, y = (cell.col + 0.5) * 604, (cell.row + 0.5) * 604
+        assert any(s.box[0] < x < s.box[2] and s.box[1] < y < s.box[3] for s in sheets)
+    key, *parts = area_drawings(plan, area)
+    assert "sheet 9" in {shape.text for shape in key.shapes if isinstance(shape, Text)}
+    shown = {shape.text for part in parts for shape in part.shapes if isinstance(shape, Text)}
+    assert {str(cell.order) for cell in area.cells} <= shown
+    assert sheets_of(plan.areas[0]) == ()
+
+
+def large(area: Area) -> Area:
+    """Whole tiles only, 30 along and 40 away."""
+    cells = tuple(
+        Cell(row=n // 30, col=n % 30, quarter_turn=False, kind="whole", pieces=(), order=n + 1, liftable=False, left=())
+        for n in range(1200)
+    )
+    wide, high = 30 * 604.0, 40 * 604.0
+    outline = ((0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high))
+    grid = area.grid.model_copy(update={"origin": (0.0, 0.0)})
+    return area.model_copy(update={"cells": cells, "outline": outline, "posts": (), "grid": grid})

@@ -9,7 +9,7 @@ from cutopt.book import printed
 
 @pytest.mark.parametrize(
     ("mm", "words"),
-    [(420.0, "420"), (484.8, "484.8"), (484.84, "484.8"), (0.0, "0"), (0.04, "0"), (-6.5, "−6.5"), (599.96875, "600")],
+    [(420.0, "420"), (484.8, "484.8"), (484.84, "484.8"), (0.0, "0"), (0.04, "0"), (-6.5, "-6.5"), (599.96875, "600")],
 )
 def test_millimetres_show_tenths_where_there_are_any(mm: float, words: str) -> None:
     assert printed.length(mm, "mm") == words
@@ -20,11 +20,11 @@ def test_millimetres_show_tenths_where_there_are_any(mm: float, words: str) -> N
     ("mm", "words"),
     [
         (25.4, "1"),
-        (596.9, "23 1/2"),
+        (596.9, "23-1/2"),
         (1.5875, "1/16"),
-        (25.4 + 3 * 1.5875, "1 3/16"),
+        (25.4 + 3 * 1.5875, "1-3/16"),
         (0.396875, "1/64"),
-        (25.4 + 5 * 0.396875, "1 5/64"),
+        (25.4 + 5 * 0.396875, "1-5/64"),
         (609.6, "24"),
         (25.39, "1"),
         (0.0, "0"),
@@ -37,7 +37,7 @@ def test_inches_are_fractions(mm: float, words: str) -> None:
 def test_inches_are_never_further_off_than_half_a_sixty_fourth() -> None:
     for tick in range(0, 40_000, 17):
         text = printed.length(tick / 320, "in")
-        whole, _, part = text.rpartition(" ")
+        whole, _, part = text.rpartition("-")
         above, _, below = part.partition("/")
         inches = (float(whole) if whole else 0.0) + (float(above) / float(below) if below else float(above))
         assert abs(inches * 25.4 - tick / 320) <= 25.4 / 128 + 1e-9

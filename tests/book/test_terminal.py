@@ -19,6 +19,8 @@ def shown(plan: Plan) -> str:
 def test_fits_in_eighty_columns_and_has_the_figures() -> None:
     text = shown(sample_plan())
     assert max(len(line) for line in text.splitlines()) <= 80
+    assert str(summary(sample_plan())).splitlines() == text.splitlines()
+    assert not any(line.endswith(" ") for line in text.splitlines())
     for words in (
         "24 (10 and 2",
         "10 whole and 10 to cut",

@@ -55,7 +55,9 @@ def places(slab: Slab, *, half_turns: bool) -> Iterator[Box]:
 
 def fits_one_tile(slabs: Sequence[Slab], kerf: float, *, half_turns: bool = True) -> bool:
     """Whether some choice of places can be sawn apart by straight through-cuts of this kerf."""
-    return any(_sawable(list(boxes), kerf) for boxes in product(*[list(places(s, half_turns=half_turns)) for s in slabs]))
+    return any(
+        _sawable(list(boxes), kerf) for boxes in product(*[list(places(s, half_turns=half_turns)) for s in slabs])
+    )
 
 
 def _sawable(boxes: list[Box], kerf: float) -> bool:

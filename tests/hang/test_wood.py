@@ -56,7 +56,9 @@ def freed(plan: Plan, source: str, backer: int, span: tuple[float, float]) -> li
     for step in plan.steps:
         if step.source != source:
             continue
-        unscrews = step.do == "unscrew" and any(screw.split(".")[1].rstrip("abc") == str(backer) for screw in step.screws)
+        unscrews = step.do == "unscrew" and any(
+            screw.split(".")[1].rstrip("abc") == str(backer) for screw in step.screws
+        )
         sawn = step.do == "cut" and span != tuple(board.v)
         if unscrews or sawn:
             wanted.append(step)

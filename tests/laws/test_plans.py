@@ -58,8 +58,8 @@ def grounds(draw: st.DrawFn) -> Ground:
     off = st.integers(-4, 4)  # two corners off by 4 each way: 8 mm at most along a side
     corners = tuple((x + draw(off), y + draw(off)) for x, y in [(0, 0), (width, 0), (width, depth), (0, depth)])
     posts = []
-    for low, high in draw(st.lists(st.just((0, 1)), max_size=2).map(lambda l: [(n, n + 1) for n in range(len(l))])):
-        x = draw(st.integers(200 + low * width // 2, high * width // 2 - 200))
+    for half in range(draw(st.integers(0, 2))):  # one in each half, so that they keep apart
+        x = draw(st.integers(200 + half * width // 2, (half + 1) * width // 2 - 200))
         posts.append((x, draw(st.integers(200, depth - 200)), draw(st.integers(80, 150))))
     return Ground(corners=corners, posts=tuple(posts), tile=draw(st.sampled_from(TILES)))
 
@@ -70,6 +70,9 @@ def shape(made: Plan) -> object:
     del found["job"]
     for area in found["areas"]:
         del area["frame"]
+        for post in area["posts"]:  # a post's ring begins at the corner that is named first
+            first = post["outline"].index(min(post["outline"]))
+            post["outline"] = post["outline"][first:] + post["outline"][:first]
     return found
 
 
@@ -84,7 +87,9 @@ def test_the_plan_passes_the_check_and_loses_no_wood(ground: Ground) -> None:
         wood = sum(area_of(piece.outline) for piece in made.pieces if piece.id in pieces)
         left = sum(area_of(offcut.outline) for offcut in source.offcuts)
         dust = sum(
-            cut.kerf * (abs(a[0] - b[0]) + abs(a[1] - b[1])) for cut in source.cuts for a, b in zip(cut.path, cut.path[1:], strict=False)
+            cut.kerf * (abs(a[0] - b[0]) + abs(a[1] - b[1]))
+            for cut in source.cuts
+            for a, b in zip(cut.path, cut.path[1:], strict=False)
         )
         # pieces + what is left + dust = tile; where kerfs of a notch meet, or run out of the side, a little less dust
         assert wood + left <= tile + 1
@@ -144,7 +149,7 @@ def test_the_best_start_is_no_worse_than_full_first(ground: Ground) -> None:
 
 
 # Worked areas of quadrilaterals from four sides and a diagonal (Heron on two triangles).
-# (sides AB, BC, CD, DA; diagonal; which; published area; exact), all in the unit of the source, laid out here in decimetres
+# (sides AB, BC, CD, DA; diagonal; which; published area; exact), all in the unit of the source, laid out here in metres
 QUADRILATERALS = {
     # NCERT Mathematics class 9, Ex. 12.2, Q1: 9, 12, 5, 8 m, angle C 90 degrees, so BD 13; as quoted
     "NCERT class 9, Ex. 12.2, Q1": ((9, 12, 5, 8), 13, "BD", 65.5, 65.496),
@@ -171,7 +176,8 @@ def quadrilateral(sides: tuple[float, ...], diagonal: float, which: str) -> list
     ab, bc, cd, da = sides
     if which == "AC":
         return [(0, 0), apex(diagonal, ab, bc, -1), (diagonal, 0), apex(diagonal, da, cd, 1)]
-    return [apex(diagonal, da, ab, 1)[::1], *[(diagonal, 0.0), apex(diagonal, cd, bc, -1), (0.0, 0.0)]][::-1]
+    # over DB, from D at the left: B, C, D, A clockwise, so turned round
+    return [apex(diagonal, da, ab, 1), (diagonal, 0.0), apex(diagonal, cd, bc, -1), (0.0, 0.0)][::-1]
 
 
 def apex(base: float, left: float, right: float, side: int) -> tuple[float, float]:

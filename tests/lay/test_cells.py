@@ -31,7 +31,9 @@ def test_a_room_of_three_by_two_modules_is_not_cut() -> None:
     layout = layout_of(room(1820, 1216))
     assert kinds(layout) == {"whole": 6}
     assert layout.pieces == ()
-    corners = {(mm(layout.origin[0] + c.col * 604 * 320), mm(layout.origin[1] + c.row * 604 * 320)) for c in layout.cells}
+    corners = {
+        (mm(layout.origin[0] + c.col * 604 * 320), mm(layout.origin[1] + c.row * 604 * 320)) for c in layout.cells
+    }
     assert corners == {(6 + 604 * col, 6 + 604 * row) for col in range(3) for row in range(2)}
 
 
@@ -155,11 +157,12 @@ def test_grid_starts_by_rule() -> None:
     fixed = surveyed(room(1900, 1300, grid='{x = "120 mm", y = 7}'))
     assert [tuple(map(mm, at)) for at in starts(fixed)] == [(120, 7)]
     assert [tuple(map(mm, at)) for at in starts(surveyed(room(1900, 1300)))] == [(6, 6)]
-    # centred in 2120: 6 to 2114 may be covered; three whole tiles leave (2108 - 3 x 604 + 4) / 2 = 150 each side, a joint
-    # and a strip of 146, so the first whole tile is at 156
+    # centred in 2120: 6 to 2114 may be covered; three whole tiles leave (2108 - 3 x 604 + 4) / 2 = 150 each side, a
+    # joint and a strip of 146, so the first whole tile is at 156
     (at,) = starts(surveyed(room(2120, 1216, grid='"centred"')))
     assert mm(at[0]) == 156
-    # in 2110 the strips would be 141, less than the 145 that two backers want: two whole tiles, (2098 - 1208 + 4) / 2 = 447
+    # in 2110 the strips would be 141, less than the 145 that two backers want: two whole tiles, and
+    # (2098 - 1208 + 4) / 2 = 447
     (at,) = starts(surveyed(room(2110, 1216, grid='"centred"')))
     assert mm(at[0]) == 453
     best = starts(surveyed(room(1900, 1300, grid='"best"')))

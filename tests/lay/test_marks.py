@@ -15,8 +15,10 @@ from tests.jobs import area_text, job_of, layout_of, post_text, room
 HEAD = '[tile]\nuse = "hardwood-600"\n[lay]\ngrid = "full-first"\n'
 
 
-def gaps_to(piece: Piece, wall: tuple[tuple[float, float], tuple[float, float]], origin: tuple[int, int]) -> list[float]:
-    """Millimetres from each end of the piece's first through-cut to a wall, in the layout frame of straight patterns."""
+def gaps_to(
+    piece: Piece, wall: tuple[tuple[float, float], tuple[float, float]], origin: tuple[int, int]
+) -> list[float]:
+    """Millimetres from each end of the piece's first through-cut to a wall, in the layout frame; straight pattern."""
     a, b = ((x * 320, y * 320) for x, y in wall)
     rail = Rail(a=a, b=b, slack=0)
     corner = corner_of(origin, (604 * 320, 604 * 320), piece.row, piece.col)
@@ -62,7 +64,7 @@ def test_the_finest_mark_is_kept(mark: str, step: int) -> None:
 
 
 def test_a_rip_slides_in_its_gap_off_a_narrow_fragment() -> None:
-    # 180 mm would leave 6.7 mm of the third slat, which lies from 173.3 to 253.3; the play of 6 takes it to the slat gap.
+    # 180 mm would leave 6.7 mm of the third slat, which lies from 173.3 to 253.3.
     # Depth 6 + 604 + 180 + 9 = 799: allowed 183, needed 177. No mark in 177 to 183 is off the slat, so all are narrow:
     narrow = layout_of(room(1820, 799)).pieces
     assert {mm(max(v for _, v in piece.shape.outline)) for piece in narrow} <= {float(v) for v in range(177, 184)}
