@@ -1,9 +1,9 @@
 """What can go wrong.
 
-    CutoptError
-    ├── BadInput    the job or plan file is wrong: each mistake on a line of its own      exit 2
-    ├── NoPlan      no plan exists under the given rules; says which rule to loosen       exit 3
-    └── OurFault    cutopt itself failed; anything uncaught counts as one                 exit 70
+CutoptError
+├── BadInput    the job or plan file is wrong: each mistake on a line of its own      exit 2
+├── NoPlan      no plan exists under the given rules; says which rule to loosen       exit 3
+└── OurFault    cutopt itself failed; anything uncaught counts as one                 exit 70
 """
 
 from __future__ import annotations

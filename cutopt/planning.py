@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from cutopt.cut import CutPlan, Stock, cut, sort_pieces
+from cutopt.cut import CutPlan, cut, sort_pieces
 from cutopt.errors import NoPlan
 from cutopt.fit import Carpenter, Refusal
 from cutopt.geometry import area2, polygon
@@ -48,7 +48,8 @@ def plan(job: Job, *, seconds: float | None = None, seed: int = 0, progress: Rep
     best = search.best
     sources = hang(best.cut.tiles, job)
     supports = [
-        s for area, layout in zip(areas, best.layouts, strict=True)
+        s
+        for area, layout in zip(areas, best.layouts, strict=True)
         for s in supports_of(area, layout, sources, best.pieces)
     ]
     return plan_of(
@@ -83,7 +84,7 @@ def _search(areas: Sequence[Surveyed], job: Job, carpenter: Carpenter, progress:
     choices = [_choices(area) for area in areas]
     chosen = [options[0][1] for options in choices]
     considered = sum(len(options) for options in choices)
-    best = _worked_out([layout for layout in chosen], areas, job, carpenter)
+    best = _worked_out(list(chosen), areas, job, carpenter)
     expanded, finished = len(areas), True
     for number, options in enumerate(choices):
         # areas share tiles, so each is settled with the others as they stand
@@ -184,4 +185,3 @@ def _refuse_nothing(best: _Grid, areas: Sequence[Surveyed], job: Job) -> None:
         rule=rule,
         remedy="loosen it in [rules], choose a smaller tile or another grid start",
     )
-

@@ -5,6 +5,7 @@ Tile frame, seen from the walking face: u along the slats, v across them, origin
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 Point = tuple[int, int]
@@ -96,4 +97,4 @@ class Tile:
     def longest_bay(self) -> int:
         """The longest distance between the centre lines of neighbouring backers."""
         us = sorted(backer.u for backer in self.backers)
-        return max(b - a for a, b in zip(us, us[1:], strict=False))
+        return max(b - a for a, b in itertools.pairwise(us))

@@ -1,8 +1,8 @@
 """Choose how often each pattern is cut: fewest tiles, then least work, as a mixed-integer programme.
 
-    min   tiles                                 then minutes at that number of tiles; or one weighted aim
-    s.t.  for each class    patterns that make it  >=  its demand
-          for each length   wood needed this long - wood left this long  <=  spare backers
+min   tiles                                 then minutes at that number of tiles; or one weighted aim
+s.t.  for each class    patterns that make it  >=  its demand
+      for each length   wood needed this long - wood left this long  <=  spare backers
 """
 
 from __future__ import annotations
@@ -163,9 +163,7 @@ class _Model:
         if status not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
             return Answer(times=(0,) * len(self.times), spares=0, bound=0, proven=False)
         times = tuple(round(variable.solution_value()) for variable in self.times)
-        return Answer(
-            times=times, spares=round(self.spares.solution_value()), bound=bound, proven=bound >= sum(times)
-        )
+        return Answer(times=times, spares=round(self.spares.solution_value()), bound=bound, proven=bound >= sum(times))
 
 
 def kinds_wanted(patterns: Sequence[Pattern], times: Sequence[int], demands: Sequence[int]) -> dict[int, int]:

@@ -84,9 +84,7 @@ def _freed_sides(shape: Shape, size: Point) -> list[Chord]:
 
 def _on_rim(chord: Chord, size: Point) -> bool:
     """Whether a chord runs along the tile's own edge, or outside it."""
-    return any(
-        chord[0][axis] == chord[1][axis] and not 0 < chord[0][axis] < size[axis] for axis in (0, 1)
-    )
+    return any(chord[0][axis] == chord[1][axis] and not 0 < chord[0][axis] < size[axis] for axis in (0, 1))
 
 
 def patterns_of(
@@ -176,8 +174,10 @@ def pattern_of(places: Sequence[Place], carpenter: Carpenter, saws: Saws) -> Pat
         else:
             needs.append(length)
     rules = saws.rules
-    cuts = sum(len(place.shape.chords) * rules.rate_table_saw + len(place.shape.notches) * rules.rate_jigsaw
-               for place in places)
+    cuts = sum(
+        len(place.shape.chords) * rules.rate_table_saw + len(place.shape.notches) * rules.rate_jigsaw
+        for place in places
+    )
     return Pattern(
         places=tuple(places),
         needs=tuple(needs),

@@ -45,7 +45,7 @@ class Place:
 
 @dataclass(frozen=True, kw_only=True)
 class Pattern:
-    """Places on one tile. `needs` and `had` are lengths of backers wanted from and left for elsewhere, longest first."""
+    """Places on one tile. `needs` and `had`: lengths of backers wanted from and left for elsewhere, longest first."""
 
     places: tuple[Place, ...]
     needs: tuple[int, ...]

@@ -2,11 +2,25 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cutopt.cut.records import Place, SawCut, SawTree
-from cutopt.geometry import NEAR, FloatPoint, Rail, Ring, area2, chord, clipped, extent, polygon, polygons, ring_of, snapped
+from cutopt.geometry import (
+    NEAR,
+    FloatPoint,
+    Rail,
+    Ring,
+    area2,
+    chord,
+    clipped,
+    extent,
+    polygon,
+    polygons,
+    ring_of,
+    snapped,
+)
 from cutopt.job.records import Cutting, SawName
 from cutopt.lay.records import Side
 from cutopt.rules import Rules
@@ -85,7 +99,7 @@ def saw_tree(places: Sequence[Place], outline: Ring, saws: Saws) -> SawTree | No
 
 
 def _next_line(part: _Part, places: Sequence[Place], saws: Saws) -> _Line | None:
-    """The best through-cut: one that parts pieces from one another before one that takes waste off, the larger first."""
+    """The best through-cut: one that parts pieces from one another before one that takes waste off; larger first."""
     found: list[_Line] = []
     kerf = saws.straight_kerf
     for number in part.places:
@@ -179,7 +193,7 @@ def _notched(part: _Part, places: Sequence[Place], saws: Saws, count: int) -> _N
     for path in places[place].shape.notches:
         bite: list[FloatPoint] = list(part.ring)
         waste: list[FloatPoint] = list(part.ring)
-        for a, b in zip(path, path[1:], strict=False):
+        for a, b in itertools.pairwise(path):
             bite = clipped(bite, Rail(a=b, b=a, slack=0))
             waste = clipped(waste, Rail(a=b, b=a, slack=0).slid(kerf))
         ring = ring.difference(polygon(bite))
@@ -188,9 +202,18 @@ def _notched(part: _Part, places: Sequence[Place], saws: Saws, count: int) -> _N
         left, right = count + 2 * len(cuts) + 1, count + 2 * len(cuts) + 2
         cuts.append(
             SawCut(
-                part=number, left=left, right=right if thick else None, place=place, saw=saw, kerf=kerf, path=path,
-                fence=None, datum=None, size=None, kept_at_fence=True,
-            )  # fmt: skip
+                part=number,
+                left=left,
+                right=right if thick else None,
+                place=place,
+                saw=saw,
+                kerf=kerf,
+                path=path,
+                fence=None,
+                datum=None,
+                size=None,
+                kept_at_fence=True,
+            )
         )
         if thick:
             rests.append((right, rest))

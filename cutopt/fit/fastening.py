@@ -36,9 +36,13 @@ def _kept(timber: Timber, seat: Seat, fragment: Fragment) -> list[Screw]:
     low, high = width_at(fragment, seat.u) or (0, 0)
     near = timber.rules.kept_screw_edge
     return [
-        screw for screw in timber.tile.screws
-        if screw.backer == seat.backer and screw.slat == fragment.slat and low <= screw.at[1] <= high
-        and timber.to_sawn(screw.at) >= near and _off_sawn_ends(timber, seat, screw.at[1])
+        screw
+        for screw in timber.tile.screws
+        if screw.backer == seat.backer
+        and screw.slat == fragment.slat
+        and low <= screw.at[1] <= high
+        and timber.to_sawn(screw.at) >= near
+        and _off_sawn_ends(timber, seat, screw.at[1])
     ]
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations
+from itertools import combinations, pairwise
 
 from cutopt.fit.fastening import drives_at
 from cutopt.fit.probing import distances
@@ -42,8 +42,7 @@ def fit(outline: Ring, tile: Tile, rules: Rules) -> Fit | Refusal:
     for share in shares(timber.ripped, tile, rules):
         shared = _fit(Timber(tile=tile, rules=rules, outline=outline, share=share))
         if isinstance(shared, Fit):
-            again = 2 * rules.rate_backer + rules.rate_setup + rules.rate_table_saw
-            return replace(shared, share=share, minutes=shared.minutes + again)
+            return replace(shared, share=share, minutes=shared.minutes + rules.rate_share)
     return answer
 
 
@@ -126,7 +125,8 @@ def _minutes(timber: Timber, chosen: Sequence[Pair]) -> float:
     staying = {drive.screw for _, drives in chosen for drive in drives if drive.screw}
     u0, v0, u1, v1 = extent(timber.outline)
     out = sum(
-        1 for s in timber.tile.screws
+        1
+        for s in timber.tile.screws
         if s.id not in staying and u0 - s.at[0] < NEAR and s.at[0] < u1 and v0 <= s.at[1] <= v1
     )
     fresh = [drive for _, drives in chosen for drive in drives if drive.screw is None]
@@ -159,7 +159,7 @@ def _fragment_fault(timber: Timber, fragment: Fragment, held: list[tuple[Seat, l
     if held[0][0].u - held[0][0].width // 2 - u0 > most or u1 - held[-1][0].u - held[-1][0].width // 2 > most:
         return "longest_overhang"
     bay = timber.tile.longest_bay
-    if any(b[0].u - a[0].u > bay for a, b in zip(held, held[1:], strict=False)):
+    if any(b[0].u - a[0].u > bay for a, b in pairwise(held)):
         return "longest_bay"
     return None
 

@@ -47,7 +47,8 @@ class Timber:
         ring = self.outline
         size = (self.tile.length, self.tile.width)
         return tuple(
-            (p, q) for p, q in zip(ring, (*ring[1:], *ring[:1]), strict=True)
+            (p, q)
+            for p, q in zip(ring, (*ring[1:], *ring[:1]), strict=True)
             if not any(p[axis] == q[axis] and p[axis] in (0, size[axis]) for axis in (0, 1))
         )
 

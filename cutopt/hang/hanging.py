@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import replace
@@ -78,7 +79,7 @@ def _hung(
     stands: list[tuple[Stand, ...]] = []
     for p, place in enumerate(tile.pattern.places):
         hung, standing = _stood(place, _boards(number, p, place, given, names, job), job)
-        for s, board in enumerate(hung):
+        for s, _board in enumerate(hung):
             screwed += [
                 Screwed(board=len(boards) + s, fragment=place.fit.fragments[d.fragment], drive=d)
                 for d in place.fit.drives[s]
@@ -124,7 +125,9 @@ def _stood(place: Place, boards: list[Board], job: Job) -> tuple[list[Board], tu
     ]
     stands = stands_of(timber, hung)
     if stands is None or tips(timber, place.fit.seats, stands) is not None:
-        raise OurFault(f"a piece that could be hung on its own tile cannot be hung on its boards: {place.shape.outline}")
+        raise OurFault(
+            f"a piece that could be hung on its own tile cannot be hung on its boards: {place.shape.outline}"
+        )
     return boards, stands
 
 
@@ -133,7 +136,7 @@ def _stretch(seat: Seat, wood: Wood | None, drives: tuple[Drive, ...], job: Job)
     if wood is None:
         return None
     clear = job.rules.screw_hole_clear
-    options = []
+    options: list[tuple[int, int, Wood]] = []
     for span in stretch_for(seat, wood):
         option = replace(wood, span=span)
         holes = _holes(seat, option, job.tile)
@@ -167,7 +170,8 @@ def _screws_out(
     kept = {b for place in tile.pattern.places for b in place.fit.kept}
     pieces = shapely.union_all([polygon(place.shape.outline) for place in tile.pattern.places])
     under = {
-        b.id for b in anatomy.backers
+        b.id
+        for b in anatomy.backers
         if b.id not in kept
         and shapely.box(b.u - b.width / 2, b.v[0], b.u + b.width / 2, b.v[1]).intersection(pieces).area > 0
     }
@@ -187,7 +191,7 @@ def _screws_out(
 def blade(path: Ring, kerf: int) -> shapely.Geometry:
     """What the saw turns to dust: a kerf to the right of the path."""
     strips = []
-    for a, b in zip(path, path[1:], strict=False):
+    for a, b in itertools.pairwise(path):
         far = Rail(a=b, b=a, slack=0).slid(kerf)
         strips.append(polygon([a, b, far.a, far.b]))
     return shapely.union_all(strips)
@@ -207,8 +211,7 @@ def _sealed(p: int, tile: CutTile, boards: list[Board], job: Job) -> list[Sealed
     for board in boards:
         if board.place == p:
             ends += [
-                SealedEnd(place=p, line=line, thickness=anatomy.backer_thickness)
-                for line in _sawn_ends(board, anatomy)
+                SealedEnd(place=p, line=line, thickness=anatomy.backer_thickness) for line in _sawn_ends(board, anatomy)
             ]
     return ends
 
@@ -235,11 +238,13 @@ def left_hardware(rest: Rest, source: HungSource, tile: Tile, rules: Rules) -> t
     ring = timber.polygon
     screws = [s for s in tile.screws if s.id not in source.screws_out and ring.covers(shapely.Point(s.at))]
     seats = [
-        seat for seat in kept_seats(timber)
+        seat
+        for seat in kept_seats(timber)
         if any(s.backer == seat.backer and seat.span[0] <= s.at[1] <= seat.span[1] for s in screws)
     ]
     held = [
-        s.id for s in screws
+        s.id
+        for s in screws
         if any(s.backer == seat.backer and seat.span[0] <= s.at[1] <= seat.span[1] for seat in seats)
     ]
     return seats, held

@@ -15,6 +15,7 @@ from cutopt.fit import Drive, Fragment, Seat, Stand
 from cutopt.geometry import Ring
 from cutopt.tile import Point
 
+SupportShape = Literal["whole", "half", "quarter", "trimmed"]
 BoardState = Literal["kept", "moved", "shaved", "cut", "added"]
 
 
@@ -86,6 +87,6 @@ class PlacedSupport:
 
     area: int
     at: Point
-    shape: Literal["whole", "half", "quarter", "trimmed"]
+    shape: SupportShape
     outline: Ring
     pins: tuple[Point, ...]

@@ -92,9 +92,7 @@ def _left_over(number: int, tile: CutTile, anatomy: Tile) -> list[_Pile]:
 
 def _open_seats(number: int, tile: CutTile) -> list[OpenSeat]:
     return [
-        OpenSeat(
-            source=number, place=p, seat=s, length=seat.length, stands=any(x.seat == s for x in place.fit.stands)
-        )
+        OpenSeat(source=number, place=p, seat=s, length=seat.length, stands=any(x.seat == s for x in place.fit.stands))
         for p, place in enumerate(tile.pattern.places)
         for s, seat in enumerate(place.fit.seats)
         if seat.state == "open"
@@ -105,7 +103,8 @@ def _take(seat: OpenSeat, piles: list[_Pile], tiles: Sequence[CutTile], *, own: 
     """The shortest wood that does; bored wood where the seat stands on supports. Cut to the seat's length."""
     uses = tiles[seat.source].uses
     fitting = [
-        pile for pile in piles
+        pile
+        for pile in piles
         if (pile.wood.source == seat.source) == own and pile.length >= seat.length and pile.left >= uses
     ]
     if not fitting:
@@ -116,7 +115,7 @@ def _take(seat: OpenSeat, piles: list[_Pile], tiles: Sequence[CutTile], *, own: 
 
 
 def stretch_for(seat: Seat, wood: Wood) -> list[tuple[int, int]]:
-    """Stretches of the wood that a seat may take: where it lay across the tile if it can, else from an end, or within."""
+    """Stretches of the wood that a seat may take: where it lay across the tile, else from an end, or within."""
     low, high = wood.span
     starts = [seat.span[0]] if low <= seat.span[0] and seat.span[1] <= high else []
     starts += [low, high - seat.length, *range(low, high - seat.length, STEP)]

@@ -12,8 +12,7 @@ from cutopt.fit import Stand
 from cutopt.fit.standing import centre_of, pad_of
 from cutopt.fit.timber import Timber
 from cutopt.geometry import NEAR, Ring, polygons, ring_of
-from cutopt.hang.records import HungSource, PlacedSupport
-from cutopt.job.records import Job
+from cutopt.hang.records import HungSource, PlacedSupport, SupportShape
 from cutopt.lay.laying import Surveyed
 from cutopt.lay.records import Layout, Piece, corner_of, to_layout
 from cutopt.tile import Point, Tile
@@ -59,9 +58,7 @@ def _part_pads(groups: list[list[Foot]], outlines: list[shapely.Geometry]) -> No
     for i, j in pairs:
         if outlines[i].intersection(outlines[j]).area <= LAPPED:
             continue
-        a, b = min(
-            ((f.pin, g.pin) for f in groups[i] for g in groups[j]), key=lambda pins: math.dist(pins[0], pins[1])
-        )
+        a, b = min(((f.pin, g.pin) for f in groups[i] for g in groups[j]), key=lambda pins: math.dist(pins[0], pins[1]))
         axis = 0 if abs(a[0] - b[0]) > abs(a[1] - b[1]) else 1
         middle, low_first = (a[axis] + b[axis]) / 2, a[axis] < b[axis]
         for number, keep_low in ((i, low_first), (j, not low_first)):
@@ -97,9 +94,7 @@ def _quarter(stand: Stand, tile: Tile) -> shapely.Polygon:
     return shapely.box(min(centre[0], far[0]), min(centre[1], far[1]), max(centre[0], far[0]), max(centre[1], far[1]))
 
 
-def _piece_feet(
-    area: Surveyed, layout: Layout, sources: Sequence[HungSource], pieces: Sequence[Piece]
-) -> list[Foot]:
+def _piece_feet(area: Surveyed, layout: Layout, sources: Sequence[HungSource], pieces: Sequence[Piece]) -> list[Foot]:
     """The feet of this area's pieces, wherever they were cut from; a piece that is cut often is looked at once."""
     tile = area.job.tile
     size = (tile.length, tile.width)
@@ -177,16 +172,21 @@ def _placed(
     half = (support.pad[0] // 2, support.pad[1] // 2)
     whole = shapely.box(centre[0] - half[0], centre[1] - half[1], centre[0] + half[0], centre[1] + half[1])
     if len(group) > 2 and ground.covers(whole) and others.intersection(whole).area <= LAPPED:
-        shape, pad = "whole", whole
+        shape: SupportShape = "whole"
+        pad: shapely.Geometry = whole
     else:
         pad = outline.intersection(ground).intersection(whole)
         full = len(group) * half[0] * half[1] - pad.area < NEAR * pad.length
         square = len(group) == 1 or (len(group) == 2 and _beside(group))
-        shape = {1: "quarter", 2: "half"}[len(group)] if full and square else "trimmed"
+        shape = "trimmed" if not (full and square) else "quarter" if len(group) == 1 else "half"
     parts = polygons(pad)
     ring: Ring = ring_of(max(parts, key=lambda p: p.area)) if parts else ()
     return PlacedSupport(
-        area=area.index, at=centre, shape=shape, outline=ring, pins=pins  # type: ignore[arg-type]
+        area=area.index,
+        at=centre,
+        shape=shape,
+        outline=ring,
+        pins=pins,
     )
 
 

@@ -77,12 +77,7 @@ def lay(area: Surveyed, origin: Point) -> Layout:
 
     Rows and columns are counted from the first that meets the area, so that the pattern starts there.
     """
-    low, pitch = area.ground.outline.bounds, area.pitch
-    origin = tuple(o + math.floor((low[k] - o) / pitch[k]) * pitch[k] for k, o in enumerate(origin))  # type: ignore[assignment]
-    if low[0] - origin[0] >= area.cell_size[0]:
-        origin = (origin[0] + pitch[0], origin[1])
-    if low[1] - origin[1] >= area.cell_size[1]:
-        origin = (origin[0], origin[1] + pitch[1])
+    origin = (_first(area, origin, 0), _first(area, origin, 1))
     places = _places(area, origin)
     shapely.prepare(area.ground.allowed)
     inside = shapely.contains_properly(area.ground.allowed.buffer(1), [place.box for place in places])
@@ -95,6 +90,13 @@ def lay(area: Surveyed, origin: Point) -> Layout:
             pieces.extend(found)
     layout = Layout(area=area.index, origin=origin, pitch=area.pitch, cells=tuple(cells), pieces=tuple(pieces))
     return refixed(layout, area)
+
+
+def _first(area: Surveyed, origin: Point, axis: int) -> int:
+    """The corner of the first cell along an axis whose tile meets the area."""
+    low, pitch = float(area.ground.outline.bounds[axis]), area.pitch[axis]
+    first = origin[axis] + math.floor((low - origin[axis]) / pitch) * pitch
+    return first + pitch if low - first >= area.cell_size[axis] else first
 
 
 def refixed(layout: Layout, area: Surveyed) -> Layout:
@@ -125,9 +127,7 @@ def _places(area: Surveyed, origin: Point) -> list[_Place]:
 
 def _whole(place: _Place, area: Surveyed) -> Cell:
     liftable = bool(place.box.intersects(area.ground.drains))
-    return Cell(
-        row=place.row, col=place.col, quarter_turn=place.quarter_turn, kind="whole", left=(), liftable=liftable
-    )
+    return Cell(row=place.row, col=place.col, quarter_turn=place.quarter_turn, kind="whole", left=(), liftable=liftable)
 
 
 def _cut_cell(place: _Place, area: Surveyed) -> tuple[Cell | None, list[Piece]]:
@@ -144,7 +144,9 @@ def _cut_cell(place: _Place, area: Surveyed) -> tuple[Cell | None, list[Piece]]:
             continue
         if crossed is not None:
             rule = f"{crossed}_edge"
-            left += _open(must, rule, "only whole tiles lie along this edge" if crossed == "open" else "filled with stone")
+            left += _open(
+                must, rule, "only whole tiles lie along this edge" if crossed == "open" else "filled with stone"
+            )
             continue
         found, dropped = _with_slivers_dropped(place, region, needed, area)
         pieces += found
@@ -235,14 +237,17 @@ def _stout(shape: Shape, area: Surveyed) -> None:
     if v1 - v0 < rules.thinnest_strip:
         raise Unmarked("thinnest_strip", f"only {(v1 - v0) / 320:.0f} mm wide across the slats")
     if u1 - u0 < rules.thinnest_across:
-        raise Unmarked("thinnest_across", f"only {(u1 - u0) / 320:.0f} mm long along the slats, too short for two backers")
+        raise Unmarked(
+            "thinnest_across", f"only {(u1 - u0) / 320:.0f} mm long along the slats, too short for two backers"
+        )
 
 
 def _finished(piece: Piece, laid: set[tuple[int, int]], area: Surveyed, first: tuple[int, int]) -> Piece:
     """The piece with its fixed sides, its uncertainty and whether it is scribed on site."""
     turned = area.turned(piece.row, piece.col)
     fixed = frozenset(
-        side for side, (row, col) in _neighbours(piece.row, piece.col, turned).items()
+        side
+        for side, (row, col) in _neighbours(piece.row, piece.col, turned).items()
         if (row, col) in laid and _touches(piece.shape, side, area)
     )
     unsure = _uncertainty(piece, area, first)

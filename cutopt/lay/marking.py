@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import product
+from itertools import pairwise, product
 
 import shapely
 
@@ -71,10 +71,8 @@ def shape_in(region: shapely.Polygon, needed: shapely.Geometry, rails: tuple[Rai
         return _shape(region, needed, edges, oblique)
 
 
-def _shape(
-    region: shapely.Polygon, needed: shapely.Geometry, edges: list[tuple[Rail, Segment]], bench: Bench
-) -> Shape:
-    corners = [p for p in region.exterior.coords[:-1]]
+def _shape(region: shapely.Polygon, needed: shapely.Geometry, edges: list[tuple[Rail, Segment]], bench: Bench) -> Shape:
+    corners = list(region.exterior.coords[:-1])
     outer = {rail for rail, _ in edges if all(rail.distance(p) > -NEAR for p in corners)}
     chords = [
         _through_cut(rail, [s for r, s in edges if r == rail], bench)
@@ -101,7 +99,7 @@ def _cut_edges(region: shapely.Polygon, rails: tuple[Rail, ...], bench: Bench) -
     """The region's edges that are not the tile's own sides, in order, each with its rail; starts after a side."""
     points = list(shapely.geometry.polygon.orient(region, 1.0).exterior.coords)
     edges: list[tuple[Rail, Segment] | None] = []
-    for p, q in zip(points, points[1:], strict=False):
+    for p, q in pairwise(points):
         if math.dist(p, q) < NEAR:
             continue
         if _on_side(p, q, bench.tile):
@@ -232,7 +230,7 @@ def _notch(run: list[tuple[Rail, Segment]], rest: list[FloatPoint], bench: Bench
             return _oblique_notch([rail for rail, _ in run], rest, bench)
         a, b = _crossing(rail, at, bench.ring)
         lines.append(Rail(a=a, b=b, slack=0))
-    inner = [meeting(one, other) for one, other in zip(lines, lines[1:], strict=False)]
+    inner = [meeting(one, other) for one, other in pairwise(lines)]
     first, last = chord(rest, lines[0]), chord(rest, lines[-1])
     if first is None or last is None or any(p is None for p in inner):
         raise Unmarked("not_yet_planned", "a notch that does not reach the tile's side")
@@ -244,7 +242,7 @@ def _oblique_notch(rails: list[Rail], rest: list[FloatPoint], bench: Bench) -> R
     """A notch with oblique sides: its corners are tried on the marks around the middle of the gap."""
     middles = [rail.slid(rail.slack / 2) for rail in rails]
     first, last = chord(rest, middles[0]), chord(rest, middles[-1])
-    inner = [meeting(one, other) for one, other in zip(middles, middles[1:], strict=False)]
+    inner = [meeting(one, other) for one, other in pairwise(middles)]
     if first is None or last is None or any(p is None for p in inner):
         raise Unmarked("not_yet_planned", "a notch that does not reach the tile's side")
     entry, leave = _end_mark(first[0], rails[0], bench), _end_mark(last[1], rails[-1], bench)
@@ -273,6 +271,6 @@ def _marks_around(point: FloatPoint, bench: Bench) -> list[Point]:
 def _bite(path: Ring, rest: list[FloatPoint]) -> shapely.Polygon:
     """What a notch takes away: all of `rest` that lies to the right of each of the path's lines."""
     bite = rest
-    for a, b in zip(path, path[1:], strict=False):
+    for a, b in pairwise(path):
         bite = clipped(bite, Rail(a=b, b=a, slack=0))
     return polygon(bite) if len(bite) > 2 else shapely.Polygon()

@@ -23,7 +23,7 @@ def starts(area: Surveyed) -> tuple[Point, ...]:
     if rule == "centred":
         return (centred,)
     choices = [_axis_starts(area, axis, (full[axis], centred[axis])) for axis in (0, 1)]
-    return tuple(dict.fromkeys([full, centred, *product(*choices)]))
+    return tuple(dict.fromkeys([full, centred, *product(choices[0], choices[1])]))
 
 
 def _full_first(area: Surveyed) -> Point:
@@ -47,9 +47,13 @@ def _centred(area: Surveyed) -> Point:
     """Equal strips at both walls, and no thinner than the thinnest strip."""
     x0, y0, x1, y1 = area.ground.allowed.bounds
     rules, (sx, sy) = area.job.rules, area.cell_size
-    least = (rules.thinnest_strip, rules.thinnest_across) if area.all_turned else (
-        rules.thinnest_across,
-        rules.thinnest_strip,
+    least = (
+        (rules.thinnest_strip, rules.thinnest_across)
+        if area.all_turned
+        else (
+            rules.thinnest_across,
+            rules.thinnest_strip,
+        )
     )
     return (
         _middle(x0, x1, sx, area.pitch[0], least[0]),
@@ -69,8 +73,11 @@ def _axis_starts(area: Surveyed, axis: int, first: tuple[int, int]) -> list[int]
     pitch, size = area.pitch[axis], area.cell_size[axis]
     full, centred = first
     wanted = [full, centred, *_off_edges(area, axis)]
-    wanted += [round((extent(p.outline)[axis] + extent(p.outline)[axis + 2]) / 2) + (pitch - size) // 2
-               for p in area.site.posts if p.kind == "post"]
+    wanted += [
+        round((extent(p.outline)[axis] + extent(p.outline)[axis + 2]) / 2) + (pitch - size) // 2
+        for p in area.site.posts
+        if p.kind == "post"
+    ]
     wanted += [full - round(size * i / (TRIMS + 1)) for i in range(1, TRIMS + 1)]
     found: dict[int, int] = {}
     for origin in wanted:

@@ -26,10 +26,30 @@ def load(path: Path) -> Plan:
     name = str(path)
     try:
         if path.stat().st_size > MOST_BYTES:
-            raise BadInput([Mistake(file=name, key="", value=f"{path.stat().st_size} bytes", rule="a plan file has at most 400 MB", remedy="give the plan.json that `cutopt plan` wrote")])
+            raise BadInput(
+                [
+                    Mistake(
+                        file=name,
+                        key="",
+                        value=f"{path.stat().st_size} bytes",
+                        rule="a plan file has at most 400 MB",
+                        remedy="give the plan.json that `cutopt plan` wrote",
+                    )
+                ]
+            )
         text = path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
-        raise BadInput([Mistake(file=name, key="", value="", rule=f"cannot be read: {error}", remedy="give a plan.json that you may read")]) from error
+        raise BadInput(
+            [
+                Mistake(
+                    file=name,
+                    key="",
+                    value="",
+                    rule=f"cannot be read: {error}",
+                    remedy="give a plan.json that you may read",
+                )
+            ]
+        ) from error
     try:
         return Plan.model_validate_json(text)
     except ValidationError as error:
@@ -39,4 +59,10 @@ def load(path: Path) -> Plan:
 def _mistake(name: str, item: dict[str, object]) -> Mistake:
     where = item.get("loc")
     key = ".".join(str(step) for step in where) if isinstance(where, tuple) else ""
-    return Mistake(file=name, key=key, value=repr(item.get("input"))[:60], rule=str(item.get("msg")), remedy="write it as the plan file's schema says (shared/plan.schema.json)")
+    return Mistake(
+        file=name,
+        key=key,
+        value=repr(item.get("input"))[:60],
+        rule=str(item.get("msg")),
+        remedy="write it as the plan file's schema says (shared/plan.schema.json)",
+    )

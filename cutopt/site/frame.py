@@ -42,7 +42,8 @@ def sited(area: Area) -> Site:
         return round(x * cos + y * sin), round(y * cos - x * sin)
 
     posts = tuple(
-        Post(name=p.name, kind=p.kind, outline=tuple(map(seen, p.outline)), round=p.round, gap=p.gap) for p in area.posts
+        Post(name=p.name, kind=p.kind, outline=tuple(map(seen, p.outline)), round=p.round, gap=p.gap)
+        for p in area.posts
     )
     return Site(
         name=area.name,

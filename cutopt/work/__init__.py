@@ -6,10 +6,11 @@ from cutopt.hang import HungSource
 from cutopt.job.records import Job
 from cutopt.lay.records import Piece
 from cutopt.planfile.model import Step
-from cutopt.work.bench import BenchWork, chiral
+from cutopt.work.bench import bench_work
 from cutopt.work.buying import Needs, purchases
 from cutopt.work.ids import Ids, ids_of
 from cutopt.work.ordering import numbered, setups_of
+from cutopt.work.slate import Slate, chiral
 
 __all__ = ["Ids", "Needs", "chiral", "ids_of", "purchases", "setups_of", "steps_of"]
 
@@ -17,7 +18,7 @@ __all__ = ["Ids", "Needs", "chiral", "ids_of", "purchases", "setups_of", "steps_
 def steps_of(sources: Sequence[HungSource], pieces: Sequence[Piece], ids: Ids, job: Job) -> tuple[Step, ...]:
     """Every step of every source, numbered in the order of the work."""
     drafts = [
-        BenchWork(job=job, number=number, source=source, pieces=pieces, ids=ids).drafts()
+        bench_work(Slate(job=job, number=number, source=source, pieces=pieces, ids=ids))
         for number, source in enumerate(sources)
     ]
     return numbered(drafts, sources, pieces, ids)

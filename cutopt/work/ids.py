@@ -40,7 +40,7 @@ def ids_of(sources: Sequence[HungSource]) -> Ids:
             racked, wasted = racked + rest.keep, wasted + (not rest.keep)
             parts[s, rest.part] = f"R{racked}" if rest.keep else f"W{wasted}"
         for cut in tree.cuts:
-            for part in (cut.left, cut.right):
-                if part is not None:
-                    parts.setdefault((s, part), f"{Ids.source(s)}.{part}")
+            for half in (cut.left, cut.right):
+                if half is not None:
+                    parts.setdefault((s, half), f"{Ids.source(s)}.{half}")
     return Ids(parts=parts)

@@ -9,8 +9,8 @@ from cutopt.lay.records import Piece
 from cutopt.lengths import mm
 from cutopt.planfile.model import Step
 from cutopt.tile import Point
-from cutopt.work.bench import Draft
 from cutopt.work.ids import Ids
+from cutopt.work.slate import Draft
 
 
 def saw_order(sources: Sequence[HungSource]) -> list[int]:
@@ -51,7 +51,7 @@ def _step(
     return Step(
         n=n,
         source=ids.source(draft.source),
-        copy=1,  # type: ignore[call-arg]
+        copy_=1,
         pieces=tuple(ids.piece(m) for m in draft.pieces),
         where="site" if scribe else "shop",
         station=draft.station,

@@ -16,7 +16,7 @@ from cutopt.lay.records import Layout, Piece
 from cutopt.planfile import Plan, model
 from cutopt.planfile.model import Step
 from cutopt.rules import as_plan_values
-from cutopt.work import Ids, Needs, ids_of, purchases, setups_of, steps_of
+from cutopt.work import Needs, ids_of, purchases, setups_of, steps_of
 from cutopt.writeup.areas import area_of, piece_of, tile_of
 from cutopt.writeup.mm import outline, point
 from cutopt.writeup.sources import SourceWriter
@@ -116,9 +116,7 @@ def _sealed(sources: Sequence[model.Source]) -> float:
     return sum(s.uses * sum(math.dist(e.path[0], e.path[-1]) * e.thickness for e in s.sealed) for s in sources)
 
 
-def _totals(
-    result: Result, sources: Sequence[model.Source], steps: Sequence[Step], needs: Needs
-) -> model.Totals:
+def _totals(result: Result, sources: Sequence[model.Source], steps: Sequence[Step], needs: Needs) -> model.Totals:
     job, counts = result.job, result.counts
     pieces = sum(counts[piece.area] for piece in result.pieces)
     stations: dict[str, float] = {}
@@ -192,5 +190,7 @@ def _warnings(result: Result) -> tuple[str, ...]:
     said += [f"T{n + 1}: {warning}" for n, source in enumerate(result.sources) for warning in source.warnings]
     open_parts = sum(layout.open_count for layout in result.layouts)
     if open_parts:
-        said.append(f"{open_parts} parts of cells stay open: see the list of what stays open, with the rule behind each")
+        said.append(
+            f"{open_parts} parts of cells stay open: see the list of what stays open, with the rule behind each"
+        )
     return tuple(said)

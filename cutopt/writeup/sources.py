@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import shapely
 
 from cutopt.cut import SawCut
-from cutopt.geometry import polygon
+from cutopt.geometry import polygon, rectangle
 from cutopt.hang import Board, HungSource, Rest, Screwed
 from cutopt.hang.hanging import left_hardware
 from cutopt.job.records import Job
@@ -16,6 +17,8 @@ from cutopt.planfile import model
 from cutopt.planfile.model import Step
 from cutopt.work import Ids
 from cutopt.writeup.mm import outline, point
+
+ScrewState = Literal["kept", "moved", "added"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,9 +37,9 @@ class SourceWriter:
         tile = self.job.tile
         return model.Source(
             id=name,
-            **{"from": "new"},
+            from_="new",
             uses=source.tile.uses,
-            outline=((0.0, 0.0), (tile.length / 320, 0.0), (tile.length / 320, tile.width / 320), (0.0, tile.width / 320)),
+            outline=outline(rectangle(tile.length, tile.width)),
             placements=tuple(
                 model.Placement(piece=self._piece(p), half_turn=place.half_turn, shift=point(place.shift))
                 for p, place in enumerate(source.tile.pattern.places)
@@ -80,11 +83,13 @@ class SourceWriter:
 
     def _board(self, board: Board) -> model.Backer:
         seat, wood = board.seat, board.wood
-        origin = wood and model.Wood(source=self.ids.source(wood.source), backer=wood.backer, span=point(wood.span))
+        origin = None
+        if wood is not None:
+            origin = model.Wood(source=self.ids.source(wood.source), backer=wood.backer, span=point(wood.span))
         return model.Backer(
             id=board.name,
             piece=self._piece(board.place),
-            **{"from": origin},
+            from_=origin,
             line=outline(((seat.u, seat.span[0]), (seat.u, seat.span[1]))),
             width=seat.width / 320,
             state=board.state,
@@ -92,11 +97,11 @@ class SourceWriter:
 
     def _screw(self, screwed: Screwed) -> model.Screw:
         board, drive = self.source.boards[screwed.board], screwed.drive
-        state = "kept" if drive.screw else "added" if board.wood is None else "moved"
+        state: ScrewState = "kept" if drive.screw else "added" if board.wood is None else "moved"
         return model.Screw(
             piece=self._piece(board.place), slat=screwed.fragment.slat, backer=board.name,
             u=drive.at[0] / 320, v=drive.at[1] / 320, state=state,
-        )  # type: ignore[arg-type]  # fmt: skip
+        )  # fmt: skip
 
     def _holes(self) -> tuple[model.PinHole, ...]:
         found = []
@@ -104,7 +109,11 @@ class SourceWriter:
             boards = [board for board in self.source.boards if board.place == p]
             found += [
                 model.PinHole(
-                    piece=self._piece(p), backer=boards[s.seat].name, u=s.hole[0] / 320, v=s.hole[1] / 320, state=s.state
+                    piece=self._piece(p),
+                    backer=boards[s.seat].name,
+                    u=s.hole[0] / 320,
+                    v=s.hole[1] / 320,
+                    state=s.state,
                 )
                 for s in stands
             ]
@@ -113,7 +122,9 @@ class SourceWriter:
     def _offcut(self, rest: Rest) -> model.Offcut:
         tile, ring = self.job.tile, polygon(rest.outline)
         seats, screws = left_hardware(rest, self.source, tile, self.job.rules)
-        slats = [(slat, ring.intersection(shapely.box(-1, slat.v[0], tile.length + 1, slat.v[1]))) for slat in tile.slats]
+        slats = [
+            (slat, ring.intersection(shapely.box(-1, slat.v[0], tile.length + 1, slat.v[1]))) for slat in tile.slats
+        ]
         held = {(seat.backer, seat.span) for seat in seats}
         return model.Offcut(
             id=self.ids.part(self.number, rest.part),

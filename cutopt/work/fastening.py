@@ -1,0 +1,69 @@
+"""Backers hung and screws driven."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from cutopt.hang import Board, Screwed
+from cutopt.work.names import listed
+from cutopt.work.slate import Draft, Slate
+
+
+def hung_before_cuts(slate: Slate, board: Board) -> bool:
+    """Own wood that no cut has to free is hung first, so that nothing loose is sawn."""
+    wood = board.wood
+    return board.state == "moved" and wood is not None and wood.source == slate.number and not wood.sawn_free
+
+
+def foreign(slate: Slate, board: Board) -> bool:
+    return board.wood is not None and board.wood.source != slate.number
+
+
+def rehang(slate: Slate, board: Board) -> Draft:
+    seat, shape = board.seat, slate.shape(board.place)
+    driven = [s for s in slate.source.screwed if slate.source.boards[s.board] is board]
+    wood = board.wood
+    origin = "a bought backer" if wood is None else f"backer {board.name}"
+    full = next((b.v for b in slate.job.tile.backers if wood and b.id == wood.backer), slate.job.tile.backers[0].v)
+    cut_to = f", cut to {slate.say.length(seat.length)}," if seat.length < full[1] - full[0] else ""
+    low, high = sorted([slate.say.from_side(v, shape) for v in seat.span], key=len)
+    text = (
+        f"Face down. Hang {origin}{cut_to} under {slate.piece(board.place)}: its centre line "
+        f"{slate.say.from_end(seat.u, shape)}, its ends {low} and {high}. Drive {len(driven)} screws"
+        f"{_predrill(slate, driven)}."
+    )
+    minutes = slate.job.rules.rate_backer + _driving(slate, driven)
+    awaits = None if wood is None else (wood.source, None if wood.sawn_free else wood.backer)
+    return slate.draft(
+        "re-hang", "bench", "down", text, minutes, backer=board.name, places=(board.place,), awaits=awaits
+    )
+
+
+def _predrill(slate: Slate, driven: Sequence[Screwed]) -> str:
+    narrow = sorted({f"{s.fragment.slat}" for s in driven if s.drive.predrilled})
+    return f"; predrill those in the narrow slat {listed(narrow)}" if narrow else ""
+
+
+def _driving(slate: Slate, driven: Sequence[Screwed]) -> float:
+    rules = slate.job.rules
+    return sum(rules.rate_screw_new if s.drive.predrilled else rules.rate_screw_in for s in driven)
+
+
+def new_screws(slate: Slate) -> list[Draft]:
+    """Screws that go in anew through backers that stay."""
+    steps = []
+    for number, board in enumerate(slate.source.boards):
+        new = [s for s in slate.source.screwed if s.board == number and s.drive.screw is None]
+        if board.state in ("moved", "added") or not new:
+            continue
+        shape = slate.shape(board.place)
+        spots = listed(
+            [f"{slate.say.from_end(s.drive.at[0], shape)} and {slate.say.from_side(s.drive.at[1], shape)}" for s in new]
+        )
+        text = (
+            f"Face down. Through backer {board.name} under {slate.piece(board.place)} drive {len(new)} screws anew "
+            f"into slat {new[0].fragment.slat}{_predrill(slate, new)}: {spots}."
+        )
+        minutes = _driving(slate, new)
+        steps.append(slate.draft("screw", "bench", "down", text, minutes, backer=board.name, places=(board.place,)))
+    return steps

@@ -1,0 +1,98 @@
+"""Before the saw: name the parts, mark the lines, take out the screws in the way, hang backers clear of the blade."""
+
+from __future__ import annotations
+
+import math
+
+from cutopt.cut import SawCut
+from cutopt.tile import Point
+from cutopt.work.names import listed
+from cutopt.work.slate import Draft, Face, Slate, chiral
+
+
+def name_parts(slate: Slate) -> Draft:
+    tile = slate.source.tile
+    names = listed([f"{slate.ids.piece(n)} ({slate.place_of(n)})" for n in tile.pieces])
+    alike = f" Make {tile.uses} alike." if tile.uses > 1 else ""
+    flags = [slate.ids.piece(n) for n in tile.pieces if chiral(slate.pieces[n].shape)]
+    flag = f" {listed(flags)} must not be made as in a mirror: heed the face named in every step." if flags else ""
+    text = (
+        f"Lay the tile face up, ends left and right. Chalk H on both edges at the corner near you on the left: the "
+        f"home corner. Write the number on each part: {names}.{alike}{flag}"
+    )
+    return slate.draft("mark", "bench", "up", text, slate.job.rules.rate_label * len(tile.pieces))
+
+
+def marks(slate: Slate) -> list[Draft]:
+    """Lines that no fence sets: their marks, all measured on the uncut tile."""
+    steps = []
+    for n, cut in enumerate(slate.source.tile.tree.cuts):
+        if cut.fence is not None:
+            continue
+        path = _marked_path(slate, cut)
+        marks = "; ".join(slate.say.mark(p) for p in path)
+        kind = "Join the two marks" if len(path) == 2 else "Join the marks in this order"
+        face: Face = "down" if cut.saw == "jigsaw" else "up"
+        kept = f"{kind}; the wood of {slate.piece(cut.place)} is kept"
+        text = f"Mark cut {n + 1} with the tile face {face}: {marks}. {kept}."
+        steps.append(slate.draft("mark", "bench", face, text, slate.job.rules.rate_mark * len(path) / 2, cut=n + 1))
+    return steps
+
+
+def _marked_path(slate: Slate, cut: SawCut) -> tuple[Point, ...]:
+    """The line as it is marked on the uncut tile: for a through-cut from side to side of the tile."""
+    shape = slate.source.tile.pattern.places[cut.place].shape
+    for a, b in shape.chords:
+        ends = [_off_line(p, a, b) for p in cut.path]
+        if len(cut.path) == 2 and max(ends) < 4:
+            return a, b
+    return cut.path
+
+
+def _off_line(p: Point, a: Point, b: Point) -> float:
+    """Distance of a point from the line through two, ticks."""
+    dx, dy = b[0] - a[0], b[1] - a[1]
+    return abs(dx * (p[1] - a[1]) - dy * (p[0] - a[0])) / max(math.hypot(dx, dy), 1.0)
+
+
+def unscrew(slate: Slate) -> list[Draft]:
+    """Screws out, backer by backer; a backer that loses all of them comes off."""
+    steps = []
+    for backer in slate.job.tile.backers:
+        own = [s.id for s in slate.job.tile.screws if s.backer == backer.id]
+        out = [s for s in own if s in slate.source.screws_out]
+        if not out:
+            continue
+        name = f"T{slate.number + 1}.b{backer.id}"
+        if len(out) == len(own):
+            text = f"Take out all {len(out)} screws of backer {backer.id} and lift it off. Write {name} on it."
+        else:
+            text = f"Take out {len(out)} screws of backer {backer.id}: {listed(out)}."
+        steps.append(
+            slate.draft(
+                "unscrew", "bench", "down", f"Tile face down. {text}",
+                slate.job.rules.rate_screw_out * len(out), screws=tuple(out),
+                frees=(slate.number, backer.id) if len(out) == len(own) else None,
+            )
+        )  # fmt: skip
+    return steps
+
+
+def share(slate: Slate) -> list[Draft]:
+    """The last two slats share what a rip leaves: off, the inner one ripped, and back before the cut."""
+    steps = []
+    for p, place in enumerate(slate.source.tile.pattern.places):
+        share = place.fit.share
+        if share is None:
+            continue
+        gap = max(share.outer.v[0] - share.inner.v[1], share.inner.v[0] - share.outer.v[1])
+        low = share.inner.v[0] < share.outer.v[0]
+        edge = share.inner.v[0] if low else share.inner.v[1]
+        text = (
+            f"Slats {share.inner.id} and {share.outer.id} share what the cut leaves. Lift both off. Rip slat "
+            f"{share.inner.id} to {slate.say.length(share.width)}. Lay it back with its whole edge where it was, "
+            f"{slate.say.from_side(edge, place.shape)}, and slat {share.outer.id} beside it with the usual gap of "
+            f"{slate.say.length(gap)}. Their screws follow."
+        )
+        steps.append(slate.draft("screw", "bench", "down", text, slate.job.rules.rate_share, places=(p,)))
+    return steps

@@ -1,0 +1,45 @@
+"""At the saw: fence, kept side, and a sum to check against."""
+
+from __future__ import annotations
+
+from cutopt.lengths import mm
+from cutopt.planfile.model import Setup
+from cutopt.work.names import SIDES, STATIONS
+from cutopt.work.slate import Draft, Face, Slate, Station
+
+
+def cut(slate: Slate, n: int) -> Draft:
+    cut = slate.source.tile.tree.cuts[n]
+    rules = slate.job.rules
+    station: Station = STATIONS[cut.saw]  # type: ignore[assignment]
+    kept, away = slate.piece(cut.place), slate.ids.part(slate.number, cut.right)
+    falls = f"{away} falls off" if away else "only dust falls off"
+    if cut.fence is not None and cut.datum is not None and cut.size is not None:
+        rest = cut.size - cut.fence - cut.kerf
+        near, far = (kept, away) if cut.kept_at_fence else (away, kept)
+        text = (
+            f"Face up. Fence at {slate.say.length(cut.fence)}, the {SIDES[cut.datum]} along it: {near or 'waste'} runs "
+            f"between fence and blade. Saw right through; {far or 'dust'} is free on the other side."
+        )
+        terms = [cut.fence, cut.kerf, rest] if rest > 0 else [cut.fence, cut.size - cut.fence]
+        total = " + ".join(slate.say.length(x, unit=False) for x in terms)
+        total = f"{total} = {slate.say.length(cut.size, unit=False)}"
+        return slate.draft(
+            "cut", station, "up", text, rules.rate_table_saw, cut=n + 1, places=(cut.place,),
+            setup=Setup(fence=mm(cut.fence), datum=cut.datum), sum=total,
+            falls_off=falls, frees=_frees_after(slate, n),
+        )  # fmt: skip
+    notch = len(cut.path) > 2
+    face: Face = "down" if cut.saw == "jigsaw" else "up"
+    how = "Saw along the marked line into each inside corner" if notch else "Clamp the guide along the marked line"
+    text = f"Face {face}. Cut {n + 1}: {how}; the blade runs beside the line, in the waste, never in {kept}."
+    rate = rules.rate_jigsaw if cut.saw == "jigsaw" else rules.rate_guided_saw
+    return slate.draft(
+        "cut", station, face, text, rate, cut=n + 1, places=(cut.place,), falls_off=falls,
+        frees=_frees_after(slate, n),
+    )  # fmt: skip
+
+
+def _frees_after(slate: Slate, n: int) -> tuple[int, int | None] | None:
+    """The last cut frees the stretches of backers that were sawn off."""
+    return (slate.number, None) if n == len(slate.source.tile.tree.cuts) - 1 else None
