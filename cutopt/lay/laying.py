@@ -204,8 +204,7 @@ def _piece(place: _Place, region: shapely.Polygon, needed: shapely.Geometry, are
 
     local = shapely.transform(region, seen)
     rails = tuple(_seen_rail(rail, place, width) for rail in area.ground.rails if _near(rail, place, area))
-    shape = shape_in(local, shapely.transform(needed, seen), rails, area.bench)
-    _stout(shape, area)
+    shape = _stout_shape(local, shapely.transform(needed, seen), rails, area)
     gap = max((post.gap[0] for post in area.site.posts if post.kind == "post"), default=0)
     return Piece(
         area=area.index,
@@ -228,6 +227,17 @@ def _near(rail: Rail, place: _Place, area: Surveyed) -> bool:
 def _seen_rail(rail: Rail, place: _Place, width: int) -> Rail:
     a, b = (to_tile(p, place.corner, place.quarter_turn, width) for p in (rail.a, rail.b))
     return Rail(a=a, b=b, slack=rail.slack)
+
+
+def _stout_shape(region: shapely.Polygon, needed: shapely.Geometry, rails: tuple[Rail, ...], area: Surveyed) -> Shape:
+    """The marked shape; where it is a sliver, as wide as the least gap lets it be. Raises `Unmarked`."""
+    shape = shape_in(region, needed, rails, area.bench)
+    with suppress(Unmarked):
+        _stout(shape, area)
+        return shape
+    shape = shape_in(region, needed, rails, replace(area.bench, widest=True))
+    _stout(shape, area)
+    return shape
 
 
 def _stout(shape: Shape, area: Surveyed) -> None:

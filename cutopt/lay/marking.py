@@ -7,7 +7,8 @@ fits. Within its gap a cut slides to where it leaves no narrow slat fragment and
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise, product
 
 import shapely
@@ -42,12 +43,16 @@ class Unmarked(Exception):
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Bench:
-    """What marking needs to know: the tile, the finest mark in ticks, the rules, and whether square cuts are tried."""
+    """What marking needs to know: the tile, the finest mark in ticks and the rules.
+
+    `square`: whether cuts square to the tile are tried. `widest`: keep just the least gap, for what is else too thin.
+    """
 
     tile: Tile
     mark: int
     rules: Rules
     square: bool = True
+    widest: bool = False
 
     @property
     def ring(self) -> Ring:
@@ -63,12 +68,16 @@ def shape_in(region: shapely.Polygon, needed: shapely.Geometry, rails: tuple[Rai
     if region.interiors:
         raise Unmarked("not_yet_planned", "a post stands inside the tile")
     edges = _cut_edges(region, rails, bench)
-    try:
-        return _shape(region, needed, edges, bench)
-    except Unmarked:
-        # a cut square to the tile was good along its own edge but not beyond it: from mark to mark then
-        oblique = Bench(tile=bench.tile, mark=bench.mark, rules=bench.rules, square=False)
-        return _shape(region, needed, edges, oblique)
+    fewer = _straightened(edges)
+    # one straight cut before two that hardly differ; a cut square to the tile before one from mark to mark
+    tries = [(fewer, True), (fewer, False), (edges, True), (edges, False)]
+    refusal: Unmarked | None = None
+    for some, square in tries[2 * (fewer == edges) :]:
+        try:
+            return _shape(region, needed, some, replace(bench, square=square))
+        except Unmarked as error:
+            refusal = refusal or error
+    raise refusal or Unmarked("mark", "no cut on a mark lies within the gap")
 
 
 def _shape(region: shapely.Polygon, needed: shapely.Geometry, edges: list[tuple[Rail, Segment]], bench: Bench) -> Shape:
@@ -115,6 +124,32 @@ def _cut_edges(region: shapely.Polygon, rails: tuple[Rail, ...], bench: Bench) -
     return [edge for edge in edges if edge is not None]
 
 
+def _straightened(edges: list[tuple[Rail, Segment]]) -> list[tuple[Rail, Segment]]:
+    """The edges with neighbours joined that one straight cut within the gap can follow."""
+    joined: list[tuple[Rail, Segment]] = []
+    for rail, segment in edges:
+        if joined and math.dist(joined[-1][1][1], segment[0]) < NEAR:
+            one = _one_rail(joined[-1], (rail, segment))
+            if one is not None:
+                joined[-1] = one
+                continue
+        joined.append((rail, segment))
+    return joined
+
+
+def _one_rail(first: tuple[Rail, Segment], second: tuple[Rail, Segment]) -> tuple[Rail, Segment] | None:
+    """One rail from the start of one edge to the end of the next, clear of the corner between them."""
+    (a, corner), (_, b) = first[1], second[1]
+    slack = min(first[0].slack, second[0].slack)
+    whole = Rail(a=a, b=b, slack=slack)
+    off = whole.distance(corner)
+    ahead = (b[0] - a[0]) * (corner[0] - a[0]) + (b[1] - a[1]) * (corner[1] - a[1])
+    if abs(off) > slack / 2 or not 0 < ahead < math.dist(a, b) ** 2:
+        return None
+    rail = replace(whole.slid(max(off, 0.0)), slack=slack - abs(off))
+    return rail, (a, b)
+
+
 def _on_side(p: FloatPoint, q: FloatPoint, tile: Tile) -> bool:
     sides = ((0, 0), (0, tile.length), (1, 0), (1, tile.width))
     return any(abs(p[axis] - at) < NEAR and abs(q[axis] - at) < NEAR for axis, at in sides)
@@ -146,12 +181,18 @@ def _through_cut(rail: Rail, segments: list[Segment], bench: Bench) -> tuple[Poi
     at = _square(rail, ends, bench)
     if at is not None:
         return _whole(*_crossing(rail, at, bench.ring))
-    middle = chord(bench.ring, rail.slid(rail.slack / 2))
-    if middle is None:
-        raise Unmarked("mark", "no cut on a mark lies within the gap")
-    a, b = (_marked_on_side(p, rail, bench) for p in middle)
+    a, b = _taper(rail, 0 if bench.widest else rail.slack / 2, bench)
     if math.dist(a, b) < bench.mark:
         raise Unmarked("thinnest_strip", "what fits here is narrower than a mark")
+    return a, b
+
+
+def _taper(rail: Rail, slid: float, bench: Bench) -> tuple[Point, Point]:
+    """The chord of the tile along the rail, slid away from the wall, its ends moved to marks."""
+    ends = chord(bench.ring, rail.slid(slid))
+    if ends is None:
+        raise Unmarked("mark", "no cut on a mark lies within the gap")
+    a, b = (_marked_on_side(p, rail, bench) for p in ends)
     return a, b
 
 
@@ -182,7 +223,7 @@ def _square(rail: Rail, ends: list[FloatPoint], bench: Bench) -> int | None:
     marks = [k * bench.mark for k in range(first, last + 1) if 0 < k * bench.mark < size]
     if not marks:
         return None
-    middle = (least + most) / 2
+    middle = most if bench.widest else (least + most) / 2
     best = min(marks, key=lambda k: (_worth(k, axis, kept_low, bench), abs(k - middle), k))
     return best if kept_low else size - best
 
@@ -249,9 +290,16 @@ def _oblique_notch(rails: list[Rail], rest: list[FloatPoint], bench: Bench) -> R
     choices = [[entry], *[_marks_around(p, bench) for p in inner if p is not None], [leave]]
     for path in product(*choices):
         spans = zip(rails, path, path[1:], strict=False)
-        if all(-1 <= rail.distance(p) <= rail.slack + 1 for rail, a, b in spans for p in (a, b)):
+        within = all(-1 <= rail.distance(p) <= rail.slack + 1 for rail, a, b in spans for p in (a, b))
+        if within and _turns_out(path):
             return tuple(path)
     raise Unmarked("mark", "no notch with its corners on marks lies within the gap")
+
+
+def _turns_out(path: Sequence[Point]) -> bool:
+    """Whether a notch's path still turns around what it goes round, now that its corners are on marks."""
+    turns = zip(path, path[1:], path[2:], strict=False)
+    return all((b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0]) < 0 for a, b, c in turns)
 
 
 def _end_mark(point: FloatPoint, rail: Rail, bench: Bench) -> Point:
