@@ -35,12 +35,12 @@ def places_of(kind: int, piece: PieceClass, carpenter: Carpenter) -> list[Place]
 
 
 def _shifts(piece: PieceClass, half_turn: bool, carpenter: Carpenter) -> list[Point]:
-    """Along an axis with a fixed side a piece stays; along one with none it lies at either end of the tile."""
+    """Along an axis with a fixed side a piece stays; along one with none it may also lie at either end of the tile."""
     tile = carpenter.tile
     ring = carpenter.turned(piece.shape.outline) if half_turn else piece.shape.outline
     u0, v0, u1, v1 = (int(x) for x in extent(ring))
-    along = [0] if _held(piece.fixed, "u0", "u1") else sorted({-u0, tile.length - u1}, key=abs)
-    across = [0] if _held(piece.fixed, "v0", "v1") else sorted({-v0, tile.width - v1}, key=abs)
+    along = [0] if _held(piece.fixed, "u0", "u1") else sorted({0, -u0, tile.length - u1}, key=abs)
+    across = [0] if _held(piece.fixed, "v0", "v1") else sorted({0, -v0, tile.width - v1}, key=abs)
     return [(u, v) for u in along for v in across]
 
 

@@ -1,0 +1,174 @@
+"""Choose grid starts: work them out in the order of a bound, drop those that cannot win.
+
+A grid start is good only through the cut plan it leads to, so this walks over the starts and calls `lay`, `fit` and
+`cut` for each.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from cutopt.cut import CutPlan, cut, sort_pieces
+from cutopt.errors import NoPlan
+from cutopt.fit import Carpenter, Refusal
+from cutopt.geometry import area2, polygon
+from cutopt.job.records import Job
+from cutopt.lay import Cell, Layout, Left, Piece, Surveyed, lay, starts
+from cutopt.lay.laying import refixed
+from cutopt.lay.records import corner_of, to_layout
+
+OPEN_PRICE = 2  # tiles: what an avoidable open part of a cell counts when grid starts are compared
+FITS_A_SECOND = 300  # the limit of the search is a count of fits asked for, so that every machine finds the same
+ALWAYS = 2  # the first starts of an area, full-first and centred, are always worked out: `best` is never worse
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Progress:
+    """How far the search is: grid starts done of all, the fewest tiles in all so far and a bound under them."""
+
+    done: int
+    of: int
+    best: int | None
+    bound: int | None
+
+
+Report = Callable[[Progress], None]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Grid:
+    """Grid starts of all areas worked out to their cut plan. `layouts` list what the carpentry refused as left open.
+
+    `price` is in tiles: those laid and cut, and a charge for each part that stays open; `minutes` break ties.
+    """
+
+    layouts: tuple[Layout, ...]
+    pieces: tuple[Piece, ...]
+    cut: CutPlan
+    price: int
+    minutes: float
+
+    @property
+    def rank(self) -> tuple[int, float]:
+        """Lower is better."""
+        return self.price, self.minutes
+
+
+@dataclass(frozen=True, kw_only=True)
+class Choice:
+    """The best grid, how many starts were looked at and worked out, and whether none was left undecided."""
+
+    best: Grid
+    considered: int
+    expanded: int
+    finished: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class Chooser:
+    """Walks over the grid starts of a job's areas."""
+
+    areas: Sequence[Surveyed]
+    job: Job
+    carpenter: Carpenter
+    progress: Report | None
+
+    def choose(self) -> Choice:
+        """Settle area by area, since areas share tiles. Raises `NoPlan` where nothing can be laid."""
+        options = [[lay(area, origin) for origin in starts(area)] for area in self.areas]
+        considered = sum(map(len, options))
+        chosen = [layouts[0] for layouts in options]
+        best = self._worked_out(chosen)
+        expanded, undecided = len(self.areas), 0
+        for number, layouts in enumerate(options):
+            for layout in self._in_order(layouts)[1:]:
+                trial = [layout if k == number else x for k, x in enumerate(chosen)]
+                if not self._may_win(trial, best, always=layout in layouts[:ALWAYS]):
+                    continue
+                if self.carpenter.asked > self.job.cutting.seconds * FITS_A_SECOND and layout not in layouts[:ALWAYS]:
+                    undecided += 1
+                    continue
+                found = self._worked_out(trial)
+                expanded += 1
+                if found.rank < best.rank:
+                    best, chosen = found, trial
+                self._report(expanded, considered, best)
+        self._report(considered, considered, best)
+        self._refuse_nothing(best)
+        finished = undecided == 0 and len(self.areas) == 1
+        return Choice(best=best, considered=considered, expanded=expanded, finished=finished)
+
+    def _in_order(self, layouts: list[Layout]) -> list[Layout]:
+        """The starts that are always worked out, then the others by their bound."""
+        rest = sorted(layouts[ALWAYS:], key=lambda x: (self._bound([x]), len(x.pieces), x.origin))
+        return [*layouts[:ALWAYS], *rest]
+
+    def _may_win(self, trial: Sequence[Layout], best: Grid, *, always: bool) -> bool:
+        """Whether a start could take fewer tiles, or as many with fewer pieces to cut."""
+        bound = self._bound(trial)
+        fewer = sum(len(layout.pieces) for layout in trial) < len(best.pieces)
+        return always or bound < best.price or (bound == best.price and fewer)
+
+    def _bound(self, layouts: Sequence[Layout]) -> int:
+        """A lower bound on the price: whole tiles, the wood of all pieces, and what stays open already.
+
+        A piece that the carpentry will refuse is charged more than the wood of a tile, so leaving it out is no gain.
+        """
+        tile = self.job.tile
+        count = {area.index: area.site.count for area in self.areas}
+        wood = sum(count[x.area] * area2(p.shape.outline) for x in layouts for p in x.pieces)
+        fixed = sum(count[x.area] * (x.whole + OPEN_PRICE * x.open_count) for x in layouts)
+        return fixed + math.ceil(wood / 2 / (tile.length * tile.width) - 1e-9)
+
+    def _worked_out(self, layouts: Sequence[Layout]) -> Grid:
+        """Fit and cut one choice of layouts."""
+        counts = [area.site.count for area in self.areas]
+        while True:
+            pieces = [piece for layout in layouts for piece in layout.pieces]
+            stock = sort_pieces(pieces, [counts[piece.area] for piece in pieces], self.carpenter)
+            if not stock.refused:
+                break
+            gone = {id(pieces[number]): refusal for number, refusal in stock.refused}
+            layouts = [_opened(layout, gone, self.areas[layout.area]) for layout in layouts]
+        plan = cut(stock, self.job, self.carpenter)
+        price = sum(counts[x.area] * (x.whole + OPEN_PRICE * x.open_count) for x in layouts) + plan.count
+        minutes = sum(tile.pattern.minutes * tile.uses for tile in plan.tiles)
+        return Grid(layouts=tuple(layouts), pieces=tuple(pieces), cut=plan, price=price, minutes=minutes)
+
+    def _report(self, done: int, of: int, best: Grid) -> None:
+        if self.progress is not None:
+            whole = sum(self.areas[x.area].site.count * x.whole for x in best.layouts)
+            self.progress(Progress(done=done, of=of, best=whole + best.cut.count, bound=whole + best.cut.bound))
+
+    def _refuse_nothing(self, best: Grid) -> None:
+        if best.pieces or any(layout.whole for layout in best.layouts):
+            return
+        reasons = sorted({left.rule for layout in best.layouts for cell in layout.cells for left in cell.left})
+        size = max(polygon(area.site.outline).length for area in self.areas)
+        raise NoPlan(
+            what=f"nothing can be laid in {self.job.name!r} (longest way around an area {size / 320_000:.2f} m)",
+            rule=reasons[0] if reasons else "wall_gap",
+            remedy="loosen it in [rules], or choose a smaller tile or another grid start",
+        )
+
+
+def _opened(layout: Layout, gone: dict[int, Refusal], area: Surveyed) -> Layout:
+    """The layout with the pieces that cannot be made listed as left open, their neighbours' sides freed."""
+    cells: list[Cell] = []
+    for cell in layout.cells:
+        here = [p for p in layout.pieces if (p.row, p.col) == (cell.row, cell.col)]
+        lost = [p for p in here if id(p) in gone]
+        if lost:
+            left = (*cell.left, *(_left(p, gone[id(p)], cell, layout, area) for p in lost))
+            cell = replace(cell, kind="cut" if len(lost) < len(here) else "left", left=left)
+        cells.append(cell)
+    pieces = tuple(p for p in layout.pieces if id(p) not in gone)
+    return refixed(replace(layout, cells=tuple(cells), pieces=pieces), area)
+
+
+def _left(piece: Piece, refusal: Refusal, cell: Cell, layout: Layout, area: Surveyed) -> Left:
+    corner = corner_of(layout.origin, layout.pitch, cell.row, cell.col)
+    ring = tuple(to_layout(p, corner, cell.quarter_turn, area.job.tile.width) for p in piece.shape.outline)
+    return Left(outline=ring, rule=refusal.rule, why=refusal.why)
