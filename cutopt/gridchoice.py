@@ -20,6 +20,7 @@ from cutopt.lay.laying import refixed
 from cutopt.lay.records import corner_of, to_layout
 
 OPEN_PRICE = 2  # tiles: what an avoidable open part of a cell counts when grid starts are compared
+BARE_PRICE = 1.5  # tiles for a tile's area left bare along an open edge: more than laying it would take
 FITS_A_SECOND = 300  # the limit of the search is a count of fits asked for, so that every machine finds the same
 ALWAYS = 2  # the first starts of an area, full-first and centred, are always worked out: `best` is never worse
 
@@ -47,13 +48,13 @@ class Grid:
     layouts: tuple[Layout, ...]
     pieces: tuple[Piece, ...]
     cut: CutPlan
-    price: int
+    price: float
     minutes: float
 
     @property
-    def rank(self) -> tuple[int, float]:
+    def rank(self) -> tuple[float, float]:
         """Lower is better."""
-        return self.price, self.minutes
+        return round(self.price, 6), self.minutes
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,7 +112,17 @@ class Chooser:
         fewer = sum(len(layout.pieces) for layout in trial) < len(best.pieces)
         return always or bound < best.price or (bound == best.price and fewer)
 
-    def _bound(self, layouts: Sequence[Layout]) -> int:
+    def _left_out(self, layouts: Sequence[Layout]) -> float:
+        """Tiles laid whole, and the charge for what stays open or bare."""
+        tile = self.job.tile
+        total = 0.0
+        for layout in layouts:
+            bare = layout.bare2 / 2 / (tile.length * tile.width)
+            count = self.areas[layout.area].site.count
+            total += count * (layout.whole + OPEN_PRICE * layout.open_count + BARE_PRICE * bare)
+        return total
+
+    def _bound(self, layouts: Sequence[Layout]) -> float:
         """A lower bound on the price: whole tiles, the wood of all pieces, and what stays open already.
 
         A piece that the carpentry will refuse is charged more than the wood of a tile, so leaving it out is no gain.
@@ -119,8 +130,7 @@ class Chooser:
         tile = self.job.tile
         count = {area.index: area.site.count for area in self.areas}
         wood = sum(count[x.area] * area2(p.shape.outline) for x in layouts for p in x.pieces)
-        fixed = sum(count[x.area] * (x.whole + OPEN_PRICE * x.open_count) for x in layouts)
-        return fixed + math.ceil(wood / 2 / (tile.length * tile.width) - 1e-9)
+        return self._left_out(layouts) + math.ceil(wood / 2 / (tile.length * tile.width) - 1e-9)
 
     def _worked_out(self, layouts: Sequence[Layout]) -> Grid:
         """Fit and cut one choice of layouts."""
@@ -133,7 +143,7 @@ class Chooser:
             gone = {id(pieces[number]): refusal for number, refusal in stock.refused}
             layouts = [_opened(layout, gone, self.areas[layout.area]) for layout in layouts]
         plan = cut(stock, self.job, self.carpenter)
-        price = sum(counts[x.area] * (x.whole + OPEN_PRICE * x.open_count) for x in layouts) + plan.count
+        price = self._left_out(layouts) + plan.count
         minutes = sum(tile.pattern.minutes * tile.uses for tile in plan.tiles)
         return Grid(layouts=tuple(layouts), pieces=tuple(pieces), cut=plan, price=price, minutes=minutes)
 

@@ -15,7 +15,7 @@ from cutopt.book.drawing import Box, Point
 from cutopt.book.placed import hardware_of, on_source
 from cutopt.book.rings import NEAR, box_of
 from cutopt.book.sides import Reading, reading
-from cutopt.planfile.model import Backer, PinHole, Plan, Screw, Source
+from cutopt.planfile.model import Backer, Fragment, PinHole, Plan, Screw, Source
 
 Boxes = Mapping[str, Sequence[Box]]
 
@@ -31,9 +31,10 @@ class HardwareLine:
 
 
 def hardware_lines(plan: Plan, source: Source) -> tuple[HardwareLine, ...]:
-    """Backers first, then holes, then screws."""
+    """Slats first, then backers, holes and screws."""
     boxes = piece_boxes(plan, source)
-    lines = [_backer(plan, source, b, boxes) for b in source.backers if b.state in ("moved", "added", "shaved")]
+    lines = [_slat(plan, slat, boxes) for slat in source.slats if slat.state == "shared"]
+    lines += [_backer(plan, source, b, boxes) for b in source.backers if b.state in ("moved", "added", "shaved")]
     lines += [_hole(plan, hole, mark, boxes) for mark, hole in new_holes(source)]
     lines += [_screw(plan, screw, mark, boxes) for mark, screw in odd_screws(plan, source)]
     return tuple(lines)
@@ -70,19 +71,24 @@ def new_holes(source: Source) -> tuple[tuple[str, PinHole], ...]:
 
 
 def odd_screws(plan: Plan, source: Source) -> tuple[tuple[str, Screw], ...]:
-    """Screws to drive where the tile has none in a row like it: s1, s2.
+    """Screws to drive whose places must be measured: s1, s2.
 
-    A screw on its backer's centre line, as far from its slat's edges as the tile's own are, needs no numbers.
+    A backer that is hung is screwed as the tile's own are: on its centre line, as far from the slats' edges. Only
+    screws that lie elsewhere need numbers, and those that go anew through a backer that stays.
     """
     usual = defaultdict(set)
     for own in hardware_of(plan, source).screws:
         usual[own.slat].add(round(own.v, 1))
-    centres = {backer.id: centre(backer) for backer in source.backers}
+    hung = {backer.id: centre(backer) for backer in source.backers if backer.state in ("moved", "added")}
     odd = [
         screw
         for screw in source.screws
         if screw.state != "kept"
-        and (round(screw.v, 1) not in usual[screw.slat] or abs(screw.u - centres.get(screw.backer, screw.u)) > NEAR)
+        and (
+            screw.backer not in hung
+            or round(screw.v, 1) not in usual[screw.slat]
+            or abs(screw.u - hung[screw.backer]) > NEAR
+        )
     ]
     return tuple((f"s{n}", screw) for n, screw in enumerate(odd, 1))
 
@@ -103,10 +109,27 @@ def _words(plan: Plan, *found: Reading) -> str:
     return f"{' and '.join(dict.fromkeys(distances))} from the {found[0].datum}"
 
 
+def _slat(plan: Plan, slat: Fragment, boxes: Boxes) -> HardwareLine:
+    """A slat that was ripped and laid back: its ends and its edges."""
+    u1, v1, u2, v2 = box_of(slat.outline)
+    box = box_at(boxes, slat.piece, ((u1 + u2) / 2, (v1 + v2) / 2))
+    ends, edges = [along_end(plan, box, u) for u in (u1, u2)], [along_side(plan, box, v) for v in (v1, v2)]
+    return HardwareLine(
+        mark=f"slat {slat.slat}",
+        doing=f"lay back, {slat.piece}",
+        end=f"ends {_words(plan, *sorted(ends, key=_near))}",
+        side=f"edges {_words(plan, *sorted(edges, key=_near))}",
+    )
+
+
+def _near(one: Reading) -> float:
+    return one.distance
+
+
 def _backer(plan: Plan, source: Source, backer: Backer, boxes: Boxes) -> HardwareLine:
     (u1, v1), (u2, v2) = backer.line[0], backer.line[-1]
     box = box_at(boxes, backer.piece, ((u1 + u2) / 2, (v1 + v2) / 2))
-    ends = sorted((along_side(plan, box, v1), along_side(plan, box, v2)), key=lambda one: one.distance)
+    ends = sorted((along_side(plan, box, v1), along_side(plan, box, v2)), key=_near)
     centres = [along_end(plan, box, u) for u in ((u1, u2) if ends[0] == along_side(plan, box, v1) else (u2, u1))]
     return HardwareLine(
         mark=backer.id,

@@ -136,7 +136,8 @@ _ENTRIES: tuple[tuple[Callable[[Pen], None], str], ...] = (
     (
         _band("FACE DOWN", "band-down", "band-text-down"),
         "The tile lies with its walking face down: backers and screws are up. It was turned over sideways, like the "
-        "page of a book: left and right have changed places, the side nearest you has not. The home corner, H, is lower right.",
+        "page of a book: left and right have changed places, the side nearest you has not. "
+        "The home corner, H, is lower right.",
     ),
     (_band("FACE UP", "band-up", "band-text-up"), "The walking face is up. The home corner, H, is lower left."),
     (
@@ -148,6 +149,7 @@ _ENTRIES: tuple[tuple[Callable[[Pen], None], str], ...] = (
     (_hatched("waste", "hatch", 45.0), "Waste"),
     (_board("offcut"), "Offcut to keep on the rack"),
     (_wall_arrow, "Piece and its arrow to the wall or post: write both on the tile before sawing"),
+    (_board("slat-shared"), "Slat that is ripped and laid back: its new edges are in the table under the drawing"),
     (_board("backer"), "Backer that stays, or is sawn with the cut (face up: dashed)"),
     (_moved, "Backer to move: old place dashed, new place solid"),
     (_board("backer-added"), "Backer to add: bought, or from another tile"),

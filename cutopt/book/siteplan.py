@@ -136,10 +136,10 @@ def _cell(plan: Plan, area: Area, cell: Cell, pieces: dict[str, Piece], pen: Pen
         if cell.liftable:
             left, bottom, right, top = box_of(ring)
             d = pen.mm(0.9)
-            pen.polygon(
-                ((left + d, bottom + d), (right - d, bottom + d), (right - d, top - d), (left + d, top - d)),
-                "cell-liftable",
-            )
+            rim = ((left + d, bottom + d), (right - d, bottom + d), (right - d, top - d), (left + d, top - d))
+            pen.polygon(rim, "cell-liftable")
+            for start, end in sides(rim):
+                pen.take(box_of((start, end)))
 
 
 def _numbers(plan: Plan, area: Area, cell: Cell, pieces: dict[str, Piece], pen: Pen) -> None:

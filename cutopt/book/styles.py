@@ -79,6 +79,7 @@ StyleName = Literal[
     "side-text",
     "slat",
     "slat-faint",
+    "slat-shared",
     "small",
     "pin",
     "support",
@@ -125,6 +126,7 @@ STYLES: Mapping[StyleName, Style] = MappingProxyType(
         # a tile
         "outline": _line(WIDE),
         "slat": _line(NARROW, "#8a8a8a"),
+        "slat-shared": _line(MIDDLE, BLUE, (), "#eaf4fa"),
         "slat-faint": _line(0.1, "#bdbdbd"),
         "hidden": _line(NARROW, "#8a8a8a", DASHED),
         "centre": _line(NARROW, GREY, CHAIN),

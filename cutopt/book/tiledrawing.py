@@ -15,7 +15,7 @@ from cutopt.book.hardware import along_end, box_at, centre, piece_boxes
 from cutopt.book.lettering import band, piece_labels, side_names, waste_labels
 from cutopt.book.placed import Face
 from cutopt.book.rings import band as strip
-from cutopt.book.rings import hatching
+from cutopt.book.rings import box_of, hatching, sides
 from cutopt.book.sawlines import bubble, cut_line, distances
 from cutopt.book.timber import draw_backers, draw_fixings, name_fixings
 from cutopt.planfile.model import Plan, Source
@@ -73,13 +73,16 @@ def _ground(bench: Bench) -> None:
             pen.polygon(view.ring(offcut.outline), "offcut")
     for piece in bench.pieces:
         pen.polygon(view.ring(piece.ring), "piece")
+    shared = [fragment for fragment in source.slats if fragment.state == "shared"]
     for slat in bench.hardware.slats:
         shape = strip(source.outline, 1, slat.v)
-        if shape:
+        if shape and slat.id not in {fragment.slat for fragment in shared}:
             pen.polygon(view.ring(shape), "slat")
-    for fragment in source.slats:
-        if fragment.state == "shared":
-            pen.polygon(view.ring(fragment.outline), "outline")
+    for fragment in shared:
+        ring = view.ring(fragment.outline)
+        pen.polygon(ring, "slat-shared")
+        for start, end in sides(ring):
+            pen.take(box_of((start, end)))
 
 
 def _centre_lines(bench: Bench) -> list[Distance]:

@@ -71,12 +71,16 @@ def _old_backers(plan: Plan, source: Source, view: View, pen: Pen) -> None:
 
 
 def _hidden_slats(plan: Plan, source: Source, view: View, pen: Pen) -> None:
-    """The slats' edges behind the backers."""
+    """The slats' edges behind the backers, of shared slats those that they are given."""
+    shared = {slat.slat: box_of(slat.outline) for slat in source.slats if slat.state == "shared"}
+    edges = [v for slat in hardware_of(plan, source).slats if slat.id not in shared for v in slat.v]
+    edges += [v for box in shared.values() for v in (box[1], box[3])]
     lines = []
     for backer in source.backers:
         low_u, low_v, high_u, high_v = box_of(along(backer.line, backer.width))
-        for slat in hardware_of(plan, source).slats:
-            lines += [(view.at((low_u, v)), view.at((high_u, v))) for v in slat.v if low_v < v < high_v]
+        for v in edges:
+            if low_v < v < high_v:
+                lines.append((view.at((low_u, v)), view.at((high_u, v))))
     pen.strokes(lines, "hidden")
 
 

@@ -26,6 +26,7 @@ from cutopt.checks.rings import rings
 from cutopt.checks.sawing import sawing
 from cutopt.checks.sealing import sealing
 from cutopt.checks.settings import settings
+from cutopt.checks.sharing import sharing
 from cutopt.checks.standing import standing
 from cutopt.checks.steps import steps
 from cutopt.checks.sums import sums
@@ -41,6 +42,7 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Fault]], ...] = (
     sawing,
     blades,
     fragments,
+    sharing,
     fastening,
     backers,
     framing,

@@ -122,6 +122,8 @@ def _kept(placed: Placed, screw: Screw, backers: dict[str, Backer]) -> Iterator[
     if own is None or own.slat != screw.slat:
         yield fault("screw-state", _where(placed, screw), "is listed as kept, and the tile has no screw there")
         return
+    if any(f.slat == own.slat and f.state == "shared" and f.piece == placed.piece.id for f in placed.source.slats):
+        yield fault("screw-state", _where(placed, screw), f"is kept in slat {own.slat}, which comes off to be shared")
     if own.id in placed.source.screws_out:
         yield fault("screw-state", _where(placed, screw), f"is listed as kept, and screw {own.id} is taken out")
     lies = backer is not None and backer.state in IN_PLACE and backer.from_ is not None

@@ -8,7 +8,7 @@ from shapely.geometry import LineString, Point
 
 from cutopt.checks.evidence import Board, Evidence, Placed
 from cutopt.checks.finding import Fault, fault
-from cutopt.checks.shapes import TOLERANCE, Spot, equal, falls_short, inside, nothing, number, overlap, polygon
+from cutopt.checks.shapes import TOLERANCE, Spot, equal, falls_short, number, polygon
 from cutopt.planfile.model import Fragment
 
 
@@ -16,7 +16,6 @@ def fragments(evidence: Evidence) -> Iterator[Fault]:
     """All faults of slat fragments."""
     for placed in evidence.placed:
         yield from _as_listed(placed)
-        yield from _shared(evidence, placed)
         for piece_board in placed.boards:
             yield from _held(evidence, placed, piece_board)
 
@@ -52,26 +51,6 @@ def _as_listed(placed: Placed) -> Iterator[Fault]:
             unmatched.remove(match)
     for fragment in unmatched:
         yield fault("fragments", placed.where, f"lists a fragment of slat {fragment.slat} that its cuts do not give")
-
-
-def _shared(evidence: Evidence, placed: Placed) -> Iterator[Fault]:
-    """Re-ripped slats: two neighbours, inside the piece, apart from other boards, of no more wood than there was."""
-    stated = [f for f in placed.source.slats if f.piece == placed.piece.id and f.state == "shared"]
-    if not stated:
-        return
-    slats = sorted({f.slat for f in stated})
-    if len(slats) != 2 or slats[1] - slats[0] != 1:
-        yield fault("fragments", placed.where, f"shares slats {slats}; two neighbours are meant")
-    shapes = [polygon(f.outline) for f in stated]
-    had = sum(derived.outline.area for derived in placed.derived if derived.slat in slats)
-    if sum(shape.area for shape in shapes) > had + 1.0:
-        yield fault("fragments", placed.where, "shared slats are more wood than the piece has there")
-    others = [b.outline for b in placed.derived if b.slat not in slats]
-    for number_, shape in enumerate(shapes):
-        if nothing(shape) or not inside(shape, placed.outline):
-            yield fault("fragments", placed.where, f"a shared part of slat {stated[number_].slat} leaves the piece")
-        if any(overlap(shape, other) for other in [*others, *shapes[:number_]]):
-            yield fault("fragments", placed.where, f"a shared part of slat {stated[number_].slat} overlaps another")
 
 
 def _held(evidence: Evidence, placed: Placed, piece_board: Board) -> Iterator[Fault]:

@@ -44,6 +44,7 @@ class Limits:
     rate_screw_in: float
     rate_screw_new: float
     rate_backer: float
+    rate_share: float
     rate_setup: float
     rate_table_saw: float
     rate_guided_saw: float

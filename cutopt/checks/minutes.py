@@ -76,6 +76,8 @@ def _rate(evidence: Evidence, source: Source, step: Step) -> tuple[float, float]
         saw = next((cut.saw for cut in source.cuts if cut.n == step.cut), "table_saw")
         by_saw = {"table_saw": rates.rate_table_saw, "guided_saw": rates.rate_guided_saw, "jigsaw": rates.rate_jigsaw}
         exact = by_saw[saw]
+    elif step.do == "screw" and step.backer is None:
+        exact = rates.rate_share
     elif step.do in ("re-hang", "screw"):
         return _driving(evidence, source, step)
     else:
@@ -84,7 +86,7 @@ def _rate(evidence: Evidence, source: Source, step: Step) -> tuple[float, float]
 
 
 def _driving(evidence: Evidence, source: Source, step: Step) -> tuple[float, float]:
-    """A backer that is hung, and its new screws: predrilled ones take longer, and only the text tells which they are."""
+    """A backer that is hung, and its new screws: predrilled ones take longer, and only the text tells which."""
     rates = evidence.limits
     # a backer that is hung may be screwed in the same step or in one of its own
     apart = any(s.do == "screw" and s.backer == step.backer for s in evidence.steps(source)) and step.do == "re-hang"

@@ -97,7 +97,7 @@ def _sum(evidence: Evidence, step: Step, setup: Setup, blade: Blade) -> Iterator
 
 def _read(evidence: Evidence, text: str) -> list[float]:
     """The numbers of a sum, mm; empty where it is none."""
-    left, equals, right = text.partition("=")
+    left, _, right = text.partition("=")
     try:
         return [mm(parse_length(part.strip(), unit=evidence.plan.job.show)) for part in (*left.split("+"), right)]
     except LengthError:

@@ -84,7 +84,8 @@ def _backer_named(evidence: Evidence, step: Step, source: Source) -> Iterator[Fa
     if step.backer is None or step.backer in {backer.id for backer in source.backers}:
         return
     becomes = [b for other in evidence.plan.sources for b in other.backers if b.id == step.backer]
-    own = {screw.backer for screw in (hardware_of(evidence.plan, source) or source).screws if screw.id in step.screws}
+    hardware = hardware_of(evidence.plan, source)
+    own = {screw.backer for screw in hardware.screws if screw.id in step.screws} if hardware else set()
     wood = [(b.from_.source, b.from_.backer) for b in becomes if b.from_ is not None]
     if step.do != "unscrew" or any(name != source.id or number_ not in own for name, number_ in wood):
         yield fault("reference", _where(step), f"names backer {step.backer}, which {source.id} does not list")

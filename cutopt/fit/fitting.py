@@ -11,7 +11,7 @@ from cutopt.fit.probing import distances
 from cutopt.fit.records import Drive, Fit, Fragment, Refusal, Seat
 from cutopt.fit.seats import kept_seats, open_seats
 from cutopt.fit.sharing import shares
-from cutopt.fit.standing import Hung, stands_of, tips
+from cutopt.fit.standing import Hung, stood
 from cutopt.fit.timber import Timber
 from cutopt.geometry import NEAR, Ring, extent
 from cutopt.rules import Rules
@@ -190,10 +190,7 @@ def _stood(timber: Timber, choice: _Choice, minutes: float) -> tuple[str | None,
         if seat.backer is None:
             holes = tuple(type(h)(id=h.id, backer=h.backer, at=(seat.u, h.at[1]), diameter=h.diameter) for h in holes)
         hung.append(Hung(number=number, seat=seat, drives=drives, holes=holes))
-    stands = stands_of(timber, hung)
-    if stands is None:
-        return "hole_wood", None
-    fault = tips(timber, choice.seats, stands)
+    stands, fault = stood(timber, hung)
     if fault is not None:
         return fault, None
     drilled = sum(stand.state == "drilled" for stand in stands)

@@ -9,6 +9,7 @@ from cutopt.fit.timber import Edge, Timber, blocked, free_spans
 from cutopt.tile import Backer
 
 STEEP = 1.75  # an edge that runs this much more along than across the slats carries no backer of its own
+LEANING = 20 * 320  # ticks: an edge that leans less carries its backer square behind it
 OBLIQUE = 50 * 320  # ticks: an edge that leans more than this gets shorter backers behind its longer slats too
 
 
@@ -96,7 +97,18 @@ def _behind(edge: Edge, first: Backer, timber: Timber) -> list[int]:
     else:
         ends = [min(ends) if inward < 0 else max(ends)]
     usual = [u + inward * first.u for u in dict.fromkeys(ends)]
-    return [*usual, *_beside_kept(usual, inward, first, timber)]
+    return [*usual, *_beside_kept(usual, inward, first, timber), *_flush(edge, inward, first, timber)]
+
+
+def _flush(edge: Edge, inward: int, first: Backer, timber: Timber) -> list[int]:
+    """Behind a taper, right up to the cut at the middle of its shortest slat: the longest slat reaches less far out."""
+    (u0, v0), (u1, v1) = edge
+    if abs(u1 - u0) < LEANING:
+        return []
+    short = v0 if u0 * inward > u1 * inward else v1
+    middle = min((sum(slat.v) // 2 for slat in timber.slats), key=lambda v: abs(v - short))
+    at = u0 + (u1 - u0) * (middle - v0) / (v1 - v0)
+    return [round(at) + inward * first.width // 2]
 
 
 def _beside_kept(usual: list[int], inward: int, first: Backer, timber: Timber) -> list[int]:

@@ -43,10 +43,26 @@ def outermost(hung: Sequence[Hung]) -> list[tuple[Hung, tuple[int, ...]]]:
     return found
 
 
-def stands_of(timber: Timber, hung: Sequence[Hung]) -> tuple[Stand, ...] | None:
-    """A stand at both ends of every outermost seat, at one in a narrow piece; None where a hole finds no place."""
+def stood(timber: Timber, hung: Sequence[Hung]) -> tuple[tuple[Stand, ...], str | None]:
+    """Stands for a piece, and the rule that it would break on them, None where it stands.
+
+    The first and the last backer stand on supports; where that is not enough, every one that ends some fragment.
+    """
+    ends = outermost(hung)
+    few = [one for one in ends if one[0].seat.u in (ends[0][0].seat.u, ends[-1][0].seat.u)] if ends else []
+    fault: str | None = "bearing_least"
+    for chosen in (few, ends) if len(few) < len(ends) else (ends,):
+        stands = _stands_of(timber, chosen)
+        fault = "hole_wood" if stands is None else _tips(timber, [one.seat for one in hung], stands)
+        if stands is not None and fault is None:
+            return stands, None
+    return (), fault
+
+
+def _stands_of(timber: Timber, chosen: Sequence[tuple[Hung, tuple[int, ...]]]) -> tuple[Stand, ...] | None:
+    """A stand at both ends of the chosen seats, at one in a narrow piece; None where a hole finds no place."""
     stands: list[Stand] = []
-    for one, ways in outermost(hung):
+    for one, ways in chosen:
         toward = ways[0] if len(ways) == 1 else _nearer_side(timber, one.seat)
         taken: list[Point] = []
         for side in _ends(timber, one.seat):
@@ -126,7 +142,7 @@ def centre_of(stand: Stand, pin_offset: int) -> Point:
     return stand.hole[0] - stand.toward[0] * pin_offset, stand.hole[1] - stand.toward[1] * pin_offset
 
 
-def patches(timber: Timber, seats: Sequence[Seat], stands: Sequence[Stand]) -> list[shapely.Polygon] | None:
+def _patches(timber: Timber, seats: Sequence[Seat], stands: Sequence[Stand]) -> list[shapely.Polygon] | None:
     """Where backers bear on pads, None where one bears on less than it must."""
     least = timber.rules.bearing_least
     found = []
@@ -141,9 +157,9 @@ def patches(timber: Timber, seats: Sequence[Seat], stands: Sequence[Stand]) -> l
     return found
 
 
-def tips(timber: Timber, seats: Sequence[Seat], stands: Sequence[Stand]) -> str | None:
+def _tips(timber: Timber, seats: Sequence[Seat], stands: Sequence[Stand]) -> str | None:
     """The rule that a piece on these stands would break, None when it stands."""
-    found = patches(timber, seats, stands)
+    found = _patches(timber, seats, stands)
     if found is None:
         return "bearing_least"
     hull = shapely.convex_hull(shapely.union_all(found))

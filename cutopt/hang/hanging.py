@@ -13,7 +13,7 @@ from cutopt.cut import CutTile, Place
 from cutopt.errors import OurFault
 from cutopt.fit import Drive, Seat, Stand
 from cutopt.fit.seats import kept_seats
-from cutopt.fit.standing import Hung, stands_of, tips
+from cutopt.fit.standing import Hung, stood
 from cutopt.fit.timber import Timber
 from cutopt.geometry import NEAR, Rail, Ring, area2, polygon
 from cutopt.hang.records import Board, BoardState, HungSource, Rest, Screwed, SealedEnd, Wood
@@ -123,8 +123,8 @@ def _stood(place: Place, boards: list[Board], job: Job) -> tuple[list[Board], tu
         Hung(number=s, seat=board.seat, drives=place.fit.drives[s], holes=_holes(board.seat, board.wood, job.tile))
         for s, board in enumerate(boards)
     ]
-    stands = stands_of(timber, hung)
-    if stands is None or tips(timber, place.fit.seats, stands) is not None:
+    stands, fault = stood(timber, hung)
+    if fault is not None:
         raise OurFault(
             f"a piece that could be hung on its own tile cannot be hung on its boards: {place.shape.outline}"
         )

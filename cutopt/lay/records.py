@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from cutopt.geometry import Ring
+from cutopt.geometry import Ring, area2
 from cutopt.tile import Point
 
 Side = Literal["u0", "u1", "v0", "v1"]
@@ -74,6 +74,11 @@ class Layout:
     def whole(self) -> int:
         """How many cells take a whole tile."""
         return sum(cell.kind == "whole" for cell in self.cells)
+
+    @property
+    def bare2(self) -> int:
+        """Twice the area that stays bare along open edges, square ticks."""
+        return sum(area2(left.outline) for cell in self.cells for left in cell.left if left.rule == "open_edge")
 
     @property
     def open_count(self) -> int:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from cutopt.book.drawing import Polygon
 from cutopt.book.hardware import HardwareLine, hardware_lines
 from cutopt.book.sides import reading
+from cutopt.book.tiledrawing import bench_drawing
 from cutopt.planfile import Plan
 from tests.book.sample import sample_json, sample_plan
 
@@ -79,3 +81,30 @@ def test_only_screws_in_new_rows_have_numbers() -> None:
 def test_datum(box: tuple[float, float, float, float], at: float, expected: tuple[float, str]) -> None:
     found = reading(at, 0, box, 600.0)
     assert (found.distance, found.datum) == expected
+
+
+def test_a_screw_driven_anew_through_a_backer_that_stays_is_listed_even_in_an_old_row() -> None:
+    # T4's screw 3.3a lies at v = 193.3; taken out and driven again at the same height it is still measured
+    made = sample_json()
+    next(s for s in made["sources"][3]["screws"] if s["state"] == "added")["v"] = 173.33125 + 20
+    added = [line for line in lines(Plan.model_validate(made), "T4") if line.mark.startswith("s")]
+    assert [(line.mark, line.side) for line in added] == [("s1", "193.3 from the home side")]
+
+
+def test_a_shared_slat_has_its_new_edges_in_the_table_and_in_the_drawing() -> None:
+    # slat 3 of P3 lies at v 173.3 to 253.3; ripped to 52 and laid back with its home edge in place it ends at 225.3
+    made = sample_json()
+    source = made["sources"][2]
+    low = source["slats"][2]["outline"][0][1]
+    ring = [[0.0, low], [600.0, low], [600.0, low + 52], [0.0, low + 52]]
+    source["slats"][2] |= {"state": "shared", "outline": ring}
+    plan = Plan.model_validate(made)
+    first = lines(plan, "T3")[0]
+    assert (first.mark, first.end, first.side) == (
+        "slat 3",
+        "ends 0 and 600 from the home end",
+        "edges 173.3 and 225.3 from the home side",
+    )
+    shapes = bench_drawing(plan, plan.sources[2], "down").shapes
+    (drawn,) = [shape for shape in shapes if isinstance(shape, Polygon) and shape.style == "slat-shared"]
+    assert {v for _, v in drawn.points} == {low, low + 52}

@@ -121,12 +121,25 @@ def test_ripped_to_112_predrills_the_narrow_slat() -> None:
         assert 112 - mm(drive.at[1]) >= 2.5 * D - 0.01
 
 
-def test_ripped_to_180_is_refused_and_to_the_gap_of_slats_is_made() -> None:
-    refusal = fit(ripped(180), TILE, RULES)
-    assert isinstance(refusal, Refusal)
-    assert refusal.rule == "fragment_least"
-    assert "6.7 mm" in refusal.why  # the third slat begins at 173.3
-    assert len(made(ripped(173)).fragments) == 2
+def across_of(found: Fit) -> list[tuple[int, float, float, bool]]:
+    """Each fragment's slat, its extent across, and whether it is shared."""
+    spans = [(f, [v for _, v in f.outline]) for f in found.fragments]
+    return [(f.slat, round(mm(min(vs)), 2), round(mm(max(vs)), 2), f.shared) for f, vs in spans]
+
+
+def test_ripped_to_180_shares_the_last_two_slats() -> None:
+    # the third slat begins at 173.3, and 6.7 mm hold no screw; the second begins at 86.7: 93.3 less a gap of 6.67 are
+    # two slats of 43.3, marked as 43 and what is left, 43.7
+    found = made(ripped(180))
+    assert across_of(found) == [(1, 0, 80, False), (2, 86.67, 129.67, True), (3, 136.33, 180, True)]
+    for drives in found.drives:
+        new = [drive for drive in drives if drive.fragment > 0]
+        assert {drive.fragment for drive in new} == {1, 2}
+        assert all(drive.screw is None for drive in new)  # both slats came off
+
+
+def test_ripped_to_the_gap_of_two_slats_shares_nothing() -> None:
+    assert across_of(made(ripped(173))) == [(1, 0, 80, False), (2, 86.67, 166.67, False)]
 
 
 @pytest.mark.parametrize(
