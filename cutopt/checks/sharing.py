@@ -1,4 +1,4 @@
-"""Shared slats: the last two before a rip come off, the inner one is ripped, both go back, the cut runs through the outer.
+"""Shared slats: the last two before a rip come off, the inner is ripped, both go back, the cut runs through the outer.
 
          inner     outer                 inner  outer
       |########| |########|           |######| |####|###   the rest of the outer one falls off
@@ -16,7 +16,7 @@ from shapely.geometry import Polygon, box
 
 from cutopt.checks.evidence import Evidence, Placed
 from cutopt.checks.finding import Fault, fault
-from cutopt.checks.shapes import TOLERANCE, common, equal, exceeds, falls_short, number, polygon, polygons, same
+from cutopt.checks.shapes import TOLERANCE, Spot, common, equal, exceeds, falls_short, number, polygon, polygons, same
 from cutopt.planfile.model import Fragment, TileSlat
 
 EQUAL_TO = 1.0  # mm: widths are ripped to whole millimetres
@@ -45,10 +45,10 @@ def sharing(evidence: Evidence) -> Iterator[Fault]:
         stated = [f for f in placed.source.slats if f.piece == placed.piece.id and f.state == "shared"]
         if not stated:
             continue
-        pair = _pair(placed, sorted({fragment.slat for fragment in stated}))
+        pair = _pair(placed, stated)
         if pair is None:
             slats = sorted({fragment.slat for fragment in stated})
-            text = f"shares slats {slats}; a ripped one and its whole neighbour are meant"
+            text = f"shares slats {slats}; two neighbours are meant, one of them with its outer edge where it was"
             yield fault("shared-slats", placed.where, text)
             continue
         yield from _widths(evidence, placed, pair, stated)
@@ -56,32 +56,33 @@ def sharing(evidence: Evidence) -> Iterator[Fault]:
         yield from _alone(placed, pair)
 
 
-def _pair(placed: Placed, numbers: list[int]) -> _Pair | None:
-    """Which of two neighbours the piece has in its whole width, and which the cut rips."""
+def _pair(placed: Placed, stated: list[Fragment]) -> _Pair | None:
+    """Which of two neighbours keeps an edge where it was; the other has moved towards it."""
+    numbers = {fragment.slat for fragment in stated}
     slats = sorted(placed.hardware.slats, key=lambda slat: slat.v)
     found = [(place, slat) for place, slat in enumerate(slats) if slat.id in numbers]
     if len(found) != 2 or found[1][0] - found[0][0] != 1 or len(numbers) != 2:
         return None
     (_, low), (_, high) = found
-    low_whole, high_whole = (_whole(placed, slat) for slat in (low, high))
-    if low_whole is high_whole:
+    up, down = same(_reach(low, stated)[0], low.v[0]), same(_reach(high, stated)[1], high.v[1])
+    if up is down:
         return None
-    inner, outer = (low, high) if low_whole else (high, low)
-    return _Pair(inner=inner, outer=outer, edge=inner.v[0 if low_whole else 1], up=1 if low_whole else -1)
+    return (
+        _Pair(inner=low, outer=high, edge=low.v[0], up=1) if up else _Pair(inner=high, outer=low, edge=high.v[1], up=-1)
+    )
 
 
-def _whole(placed: Placed, slat: TileSlat) -> bool:
-    """Whether no long edge of the slat in the piece is ripped: it has both as made."""
-    mine = [board.outline.bounds for board in placed.derived if board.slat == slat.id]
-    low, high = min((b[1] for b in mine), default=0.0), max((b[3] for b in mine), default=0.0)
-    return same(low, slat.v[0]) and same(high, slat.v[1])
+def _reach(slat: TileSlat, stated: list[Fragment]) -> Spot:
+    """From where to where a shared slat lies across, as stated."""
+    vs = [v for fragment in stated if fragment.slat == slat.id for _, v in fragment.outline]
+    return (min(vs), max(vs)) if vs else (0.0, 0.0)
 
 
 def _widths(evidence: Evidence, placed: Placed, pair: _Pair, stated: list[Fragment]) -> Iterator[Fault]:
     """The inner one's width tells where all lies; the outer one takes what is left, no wider than it was made."""
     where = placed.where
-    width = _extent(pair.inner, stated)
-    rest = _extent(pair.outer, stated)
+    (low, high), (start_low, start_high) = _reach(pair.inner, stated), _reach(pair.outer, stated)
+    width, rest = high - low, start_high - start_low
     if falls_short(width, evidence.limits.fragment_least) or exceeds(width, pair.inner.v[1] - pair.inner.v[0]):
         yield fault("shared-slats", where, f"rips slat {pair.inner.id} to {number(width)}")
     if exceeds(rest, pair.outer.v[1] - pair.outer.v[0]):
@@ -89,31 +90,31 @@ def _widths(evidence: Evidence, placed: Placed, pair: _Pair, stated: list[Fragme
             f"needs {number(rest)} of slat {pair.outer.id}, which is {number(pair.outer.v[1] - pair.outer.v[0])} wide"
         )
         yield fault("shared-slats", where, text)
-    start = pair.edge + pair.up * (width + pair.gap)
+    start, size = pair.edge + pair.up * (width + pair.gap), pair.outer.v[1] - pair.outer.v[0]
     inner = _strip(placed.outline, pair.edge, pair.edge + pair.up * width)
-    outer = _strip(placed.outline, start, start + pair.up * (pair.outer.v[1] - pair.outer.v[0]))
+    outer = _strip(placed.outline, start, start + pair.up * size)
     for slat, meant in ((pair.inner, inner), (pair.outer, outer)):
         shapes = [polygon(f.outline) for f in stated if f.slat == slat.id]
         if len(shapes) != len(meant) or not all(any(equal(shape, one) for one in meant) for shape in shapes):
             text = f"slat {slat.id} does not lie where sharing puts it, from {number(pair.edge)} on in v"
             yield fault("shared-slats", where, text)
+    bare = _strip(placed.outline, start + pair.up * size, pair.outer.v[1 if pair.up > 0 else 0])
+    if bare:
+        text = (
+            f"slat {pair.outer.id} moves away and leaves {number(sum(one.area for one in bare))} mm2 of its face open"
+        )
+        yield fault("shared-slats", where, text)
     narrow = min((_narrowest(one) for one in outer), default=0.0)
     if abs(width - (rest + narrow) / 2) > EQUAL_TO + 2 * TOLERANCE:
         text = f"slats {pair.inner.id} and {pair.outer.id} are {number(width)} and {number(rest)} wide; equal is meant"
         yield fault("shared-slats", where, text)
 
 
-def _extent(slat: TileSlat, stated: list[Fragment]) -> float:
-    vs = [v for fragment in stated if fragment.slat == slat.id for _, v in fragment.outline]
-    return max(vs, default=0.0) - min(vs, default=0.0)
-
-
 def _narrowest(shape: Polygon) -> float:
     """The lesser width of a fragment whose long edges are nearly parallel: at one of its two ends."""
     u0, v0, u1, v1 = shape.bounds
     ends = (box(u0, v0, u0 + 1.0, v1), box(u1 - 1.0, v0, u1, v1))
-    tall = [common(shape, end).bounds for end in ends]
-    return min(v1 - v0, *(bounds[3] - bounds[1] for bounds in tall))
+    return min(v1 - v0, *(float(bounds[3] - bounds[1]) for end in ends if (bounds := common(shape, end).bounds)))
 
 
 def _strip(outline: Polygon, one: float, other: float) -> list[Polygon]:
@@ -139,7 +140,7 @@ def _alone(placed: Placed, pair: _Pair) -> Iterator[Fault]:
         if fragment.slat in slats and fragment.piece != placed.piece.id:
             text = f"slat {fragment.slat} comes off to be shared, and piece {fragment.piece} has a part of it"
             yield fault("shared-slats", placed.where, text)
-    for offcut in placed.source.offcuts:
+    for offcut in (offcut for offcut in placed.source.offcuts if offcut.keep):
         for slat_id in sorted(slats & {slat.id for slat in offcut.slats}):
-            text = f"slat {slat_id} comes off to be shared, and offcut {offcut.id} lists a part of it"
+            text = f"slat {slat_id} comes off to be shared, and racked offcut {offcut.id} lists a part of it"
             yield fault("shared-slats", placed.where, text)

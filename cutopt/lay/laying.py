@@ -13,7 +13,8 @@ import shapely
 from cutopt.geometry import NEAR, Rail, extent, polygons, ring_of
 from cutopt.job.records import Job
 from cutopt.lay.ground import Ground, ground_of
-from cutopt.lay.marking import Bench, Unmarked, shape_in
+from cutopt.lay.marking import shape_in
+from cutopt.lay.marks import Bench, Unmarked
 from cutopt.lay.records import Cell, Layout, Left, Piece, Shape, Side, corner_of, to_tile
 from cutopt.site import Site
 from cutopt.tile import Point
