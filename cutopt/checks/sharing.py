@@ -16,7 +16,20 @@ from shapely.geometry import Polygon, box
 
 from cutopt.checks.evidence import Evidence, Placed
 from cutopt.checks.finding import Fault, fault
-from cutopt.checks.shapes import TOLERANCE, Spot, common, equal, exceeds, falls_short, number, polygon, polygons, same
+from cutopt.checks.shapes import (
+    TOLERANCE,
+    Spot,
+    angle_from_slats,
+    common,
+    equal,
+    exceeds,
+    falls_short,
+    number,
+    polygon,
+    polygons,
+    ring_edges,
+    same,
+)
 from cutopt.planfile.model import Fragment, TileSlat
 
 EQUAL_TO = 1.0  # mm: widths are ripped to whole millimetres
@@ -80,17 +93,12 @@ def _reach(slat: TileSlat, stated: list[Fragment]) -> Spot:
 
 def _widths(evidence: Evidence, placed: Placed, pair: _Pair, stated: list[Fragment]) -> Iterator[Fault]:
     """The inner one's width tells where all lies; the outer one takes what is left, no wider than it was made."""
-    where = placed.where
-    (low, high), (start_low, start_high) = _reach(pair.inner, stated), _reach(pair.outer, stated)
-    width, rest = high - low, start_high - start_low
+    where, size = placed.where, pair.outer.v[1] - pair.outer.v[0]
+    low, high = _reach(pair.inner, stated)
+    width = high - low
     if falls_short(width, evidence.limits.fragment_least) or exceeds(width, pair.inner.v[1] - pair.inner.v[0]):
         yield fault("shared-slats", where, f"rips slat {pair.inner.id} to {number(width)}")
-    if exceeds(rest, pair.outer.v[1] - pair.outer.v[0]):
-        text = (
-            f"needs {number(rest)} of slat {pair.outer.id}, which is {number(pair.outer.v[1] - pair.outer.v[0])} wide"
-        )
-        yield fault("shared-slats", where, text)
-    start, size = pair.edge + pair.up * (width + pair.gap), pair.outer.v[1] - pair.outer.v[0]
+    start = pair.edge + pair.up * (width + pair.gap)
     inner = _strip(placed.outline, pair.edge, pair.edge + pair.up * width)
     outer = _strip(placed.outline, start, start + pair.up * size)
     for slat, meant in ((pair.inner, inner), (pair.outer, outer)):
@@ -98,23 +106,22 @@ def _widths(evidence: Evidence, placed: Placed, pair: _Pair, stated: list[Fragme
         if len(shapes) != len(meant) or not all(any(equal(shape, one) for one in meant) for shape in shapes):
             text = f"slat {slat.id} does not lie where sharing puts it, from {number(pair.edge)} on in v"
             yield fault("shared-slats", where, text)
-    bare = _strip(placed.outline, start + pair.up * size, pair.outer.v[1 if pair.up > 0 else 0])
+    bare = sum(one.area for one in _strip(placed.outline, start + pair.up * size, pair.outer.v[pair.up > 0]))
     if bare:
-        text = (
-            f"slat {pair.outer.id} moves away and leaves {number(sum(one.area for one in bare))} mm2 of its face open"
-        )
+        text = f"slat {pair.outer.id} moves away and leaves {number(bare)} mm2 of the walking face open"
         yield fault("shared-slats", where, text)
-    narrow = min((_narrowest(one) for one in outer), default=0.0)
-    if abs(width - (rest + narrow) / 2) > EQUAL_TO + 2 * TOLERANCE:
+        return
+    ripped = [abs(v - start) for one in outer for v in _ripped_at(one, start, evidence.limits.end_grain_angle)]
+    rest = (min(ripped) + max(ripped)) / 2 if ripped else 0.0
+    if abs(width - rest) > EQUAL_TO + 2 * TOLERANCE:
         text = f"slats {pair.inner.id} and {pair.outer.id} are {number(width)} and {number(rest)} wide; equal is meant"
         yield fault("shared-slats", where, text)
 
 
-def _narrowest(shape: Polygon) -> float:
-    """The lesser width of a fragment whose long edges are nearly parallel: at one of its two ends."""
-    u0, v0, u1, v1 = shape.bounds
-    ends = (box(u0, v0, u0 + 1.0, v1), box(u1 - 1.0, v0, u1, v1))
-    return min(v1 - v0, *(float(bounds[3] - bounds[1]) for end in ends if (bounds := common(shape, end).bounds)))
+def _ripped_at(shape: Polygon, start: float, flat: float) -> list[float]:
+    """The v of the ends of the long edges that a cut made: those nearly along the slats and not at `start`."""
+    edges = [edge for edge in ring_edges(shape) if angle_from_slats(*edge) <= flat]
+    return [v for edge in edges for _, v in edge if not all(same(spot[1], start) for spot in edge)]
 
 
 def _strip(outline: Polygon, one: float, other: float) -> list[Polygon]:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cutopt.cut.master import Answer, Master, Weights
-from cutopt.cut.patterns import pattern_of, patterns_of, places_of
+from cutopt.cut.patterns import MOST_PATTERNS, pattern_of, patterns_of, places_of
 from cutopt.cut.records import CutPlan, CutTile, Pattern, PieceClass, Place, SawTree
 from cutopt.cut.sawing import Saws, saw_tree
 from cutopt.errors import NoPlan
 from cutopt.fit import Carpenter, Refusal
+from cutopt.geometry import area2
 from cutopt.job.records import Job
 from cutopt.lay.records import Piece
 
@@ -25,10 +27,8 @@ class Stock:
     refused: tuple[tuple[int, Refusal], ...]
 
     @property
-    def area2(self) -> float:
+    def area2(self) -> int:
         """Twice the wood wanted, square ticks."""
-        from cutopt.geometry import area2
-
         return sum(kind.demand * area2(kind.shape.outline) for kind in self.classes)
 
 
@@ -62,10 +62,10 @@ def cut(stock: Stock, job: Job, carpenter: Carpenter) -> CutPlan:
     if not places:
         return CutPlan(tiles=(), bound=0, stopped="met", spare_backers=0)
     patterns = patterns_of(places, stock.classes, carpenter, saws, together=together)
-    bound = 0
+    # a pattern forbidden below might be sawn if its places lay otherwise, so the first bound stands
+    bound = _bound(patterns, stock, job)
     while True:
         answer = _solved(patterns, stock, job)
-        bound = max(bound, answer.bound)
         chosen = _trimmed(patterns, answer, stock, carpenter, saws)
         trees = {pattern: saw_tree(pattern.places, carpenter.outline, saws) for pattern in chosen}
         bad = {pattern.kinds for pattern, tree in trees.items() if tree is None}
@@ -78,21 +78,31 @@ def cut(stock: Stock, job: Job, carpenter: Carpenter) -> CutPlan:
     return CutPlan(tiles=tuple(tiles), bound=min(bound, made), stopped=stopped, spare_backers=answer.spares)
 
 
-def _solved(patterns: list[Pattern], stock: Stock, job: Job) -> Answer:
-    demands = [kind.demand for kind in stock.classes]
+def _bound(patterns: list[Pattern], stock: Stock, job: Job) -> int:
+    """Tiles that no plan goes below: by the programme over all patterns, or where those are too many, by the wood."""
+    if len(patterns) < MOST_PATTERNS:
+        return _master(patterns, stock, job).fewest_tiles()
+    return math.ceil(stock.area2 / 2 / (job.tile.length * job.tile.width) - 1e-9)
+
+
+def _master(patterns: list[Pattern], stock: Stock, job: Job) -> Master:
     money = job.money
     aims = {
         "tiles": Weights(tile=1, minute=1, spare=max(0.5, 60 * money.backer / max(money.hour, 1)), tiles_first=True),
         "cost": Weights(tile=money.tile, minute=money.hour / 60, spare=money.backer, tiles_first=False),
         "minutes": Weights(tile=1e-3, minute=1, spare=0.01, tiles_first=False),
     }
-    answer = Master(
+    return Master(
         patterns=patterns,
-        demands=demands,
+        demands=[kind.demand for kind in stock.classes],
         most_spares=job.rules.spare_backers,
         weights=aims[job.cutting.aim],
         seconds=job.cutting.seconds,
-    ).solve()
+    )
+
+
+def _solved(patterns: list[Pattern], stock: Stock, job: Job) -> Answer:
+    answer = _master(patterns, stock, job).solve()
     if not any(answer.times):
         raise NoPlan(
             what=f"the pieces want more backers than the tiles leave and {job.rules.spare_backers} spare ones give",

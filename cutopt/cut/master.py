@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 from ortools.linear_solver import pywraplp
 
@@ -33,12 +32,10 @@ class Weights:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Answer:
-    """How often each pattern is cut, the spare backers bought, a lower bound on tiles, and whether it is proven."""
+    """How often each pattern is cut, and how many spare backers are bought."""
 
     times: tuple[int, ...]
     spares: int
-    bound: int
-    proven: bool
 
 
 @dataclass(kw_only=True)
@@ -52,7 +49,7 @@ class Master:
     seconds: float
 
     def solve(self) -> Answer:
-        """The best choice of patterns. Raises `OurFault` where even one tile a piece is not found."""
+        """The best choice of patterns; all times are 0 where the spare backers are too few for any."""
         lengths = self._first_lengths()
         while True:
             answer = self._two_solves(lengths)
@@ -60,6 +57,16 @@ class Master:
             if short is None or short in lengths:
                 return answer
             lengths.append(short)
+
+    def fewest_tiles(self) -> int:
+        """A lower bound on the tiles of any choice of patterns.
+
+        It leaves the balance of wood out: the places of a pattern could lie otherwise and leave other lengths.
+        """
+        model = _Model(self, [])
+        model.aim(Weights(tile=1.0, minute=0.0, spare=0.0, tiles_first=True))
+        model.solve()
+        return math.ceil(model.best_bound() - 1e-6)
 
     def _first_lengths(self) -> list[int]:
         wanted = sorted({length for pattern in self.patterns for length in pattern.needs}, reverse=True)
@@ -79,11 +86,9 @@ class Master:
         model = _Model(self, lengths)
         if not self.weights.tiles_first:
             model.aim(self.weights)
-            status = model.solve()
-            return model.answer(status, bound=model.least_tiles())
+            return model.answer(model.solve())
         model.aim(Weights(tile=1.0, minute=0.0, spare=0.0, tiles_first=True))
-        status = model.solve()
-        first = model.answer(status, bound=math.ceil(model.best_bound() - 1e-6))
+        first = model.answer(model.solve())
         if not any(first.times):
             return first
         model.hold_tiles(sum(first.times))
@@ -91,8 +96,7 @@ class Master:
         second = model.solve(hint=first)
         if second not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
             return first
-        best = model.answer(second, bound=first.bound)
-        return Answer(times=best.times, spares=best.spares, bound=first.bound, proven=first.proven)
+        return model.answer(second)
 
 
 class _Model:
@@ -151,30 +155,8 @@ class _Model:
     def best_bound(self) -> float:
         return float(self.solver.Objective().BestBound())
 
-    def least_tiles(self) -> int:
-        """A bound on tiles for aims that weigh other things: the linear programme's."""
-        linear = Master(
-            patterns=self.master.patterns, demands=self.master.demands, most_spares=self.master.most_spares,
-            weights=Weights(tile=1, minute=0, spare=0, tiles_first=True), seconds=self.master.seconds,
-        )  # fmt: skip
-        return linear.solve().bound
-
-    def answer(self, status: int, *, bound: int) -> Answer:
+    def answer(self, status: int) -> Answer:
         if status not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
-            return Answer(times=(0,) * len(self.times), spares=0, bound=0, proven=False)
+            return Answer(times=(0,) * len(self.times), spares=0)
         times = tuple(round(variable.solution_value()) for variable in self.times)
-        return Answer(times=times, spares=round(self.spares.solution_value()), bound=bound, proven=bound >= sum(times))
-
-
-def kinds_wanted(patterns: Sequence[Pattern], times: Sequence[int], demands: Sequence[int]) -> dict[int, int]:
-    """By class, how many more than wanted the chosen patterns make."""
-    made = [0] * len(demands)
-    for pattern, count in zip(patterns, times, strict=True):
-        for kind in pattern.kinds:
-            made[kind] += count
-    return {kind: made[kind] - demand for kind, demand in enumerate(demands) if made[kind] > demand}
-
-
-def is_sorted(lengths: Sequence[int]) -> bool:
-    """Whether lengths run from long to short."""
-    return all(a >= b for a, b in pairwise(lengths))
+        return Answer(times=times, spares=round(self.spares.solution_value()))

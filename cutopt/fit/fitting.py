@@ -39,7 +39,7 @@ def fit(outline: Ring, tile: Tile, rules: Rules) -> Fit | Refusal:
     answer = _fit(timber)
     if isinstance(answer, Fit) or answer.rule not in NARROW_FAULTS:
         return answer
-    for share in shares(timber.ripped, tile, rules):
+    for share in shares(outline, timber.ripped, tile, rules):
         shared = _fit(Timber(tile=tile, rules=rules, outline=outline, share=share))
         if isinstance(shared, Fit):
             return replace(shared, share=share, minutes=shared.minutes + rules.rate_share)

@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from cutopt.geometry import NEAR, Ring
 from cutopt.rules import Rules
 from cutopt.tile import Point, Slat, Tile
 
@@ -31,10 +32,13 @@ class Share:
     whole: tuple[int, int]
 
 
-def shares(edges: tuple[tuple[Point, Point], ...], tile: Tile, rules: Rules) -> Iterator[Share]:
-    """Ways of sharing at each ripped edge of a piece; `edges` are those that run nearly along the slats."""
+def shares(outline: Ring, edges: tuple[tuple[Point, Point], ...], tile: Tile, rules: Rules) -> Iterator[Share]:
+    """Ways of sharing at the ripped edges of a piece; `edges` are those that run nearly along the slats.
+
+    The cut must bound the piece from end to end: beside a notch the slats run on, and could not be moved.
+    """
     for (u0, v0), (u1, v1) in edges:
-        if abs(u1 - u0) <= abs(v1 - v0):
+        if abs(u1 - u0) <= abs(v1 - v0) or not _bounds((u0, v0), (u1, v1), outline):
             continue
         kept_low = u1 < u0  # anticlockwise: an edge that runs against u has the wood below it
         low, high = sorted((v0, v1))
@@ -45,6 +49,14 @@ def shares(edges: tuple[tuple[Point, Point], ...], tile: Tile, rules: Rules) -> 
         found = _share(low, high, slats, rules)
         if found is not None:
             yield found if kept_low else _seen_back(found, tile)
+
+
+def _bounds(a: Point, b: Point, outline: Ring) -> bool:
+    """Whether nothing of the piece lies beyond the edge, and the edge runs along all of it."""
+    us, vs = [p[0] for p in outline], [p[1] for p in outline]
+    along = max(us) - min(us) - abs(b[0] - a[0]) <= NEAR
+    top = b[0] < a[0]
+    return along and (max(vs) <= max(a[1], b[1]) + NEAR if top else min(vs) >= min(a[1], b[1]) - NEAR)
 
 
 def _share(low: int, high: int, slats: list[Slat], rules: Rules) -> Share | None:

@@ -149,8 +149,7 @@ def _grouped(feet: list[Foot], tile: Tile) -> list[list[Foot]]:
         x, y = foot.centre[0] // cell, foot.centre[1] // cell
         near = [g for dx in (-1, 0, 1) for dy in (-1, 0, 1) for g in groups.get((x + dx, y + dy), [])]
         for group in near:
-            first = group[0].centre
-            close = max(abs(first[0] - foot.centre[0]), abs(first[1] - foot.centre[1])) <= play // 2
+            close = math.dist(group[0].centre, foot.centre) <= play - LIP
             if close and all(other.toward != foot.toward for other in group):
                 group.append(foot)
                 break

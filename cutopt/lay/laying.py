@@ -95,7 +95,7 @@ def lay(area: Surveyed, origin: Point) -> Layout:
 
 def _first(area: Surveyed, origin: Point, axis: int) -> int:
     """The corner of the first cell along an axis whose tile meets the area."""
-    low, pitch = float(area.ground.outline.bounds[axis]), area.pitch[axis]
+    low, pitch = float(area.ground.needed.bounds[axis]), area.pitch[axis]
     first = origin[axis] + math.floor((low - origin[axis]) / pitch) * pitch
     return first + pitch if low - first >= area.cell_size[axis] else first
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cutopt.hang import Board, Screwed
-from cutopt.work.names import listed
+from cutopt.work.names import counted, listed
 from cutopt.work.slate import Draft, Slate
 
 
@@ -23,20 +23,46 @@ def rehang(slate: Slate, board: Board) -> Draft:
     seat, shape = board.seat, slate.shape(board.place)
     driven = [s for s in slate.source.screwed if slate.source.boards[s.board] is board]
     wood = board.wood
-    origin = "a bought backer" if wood is None else f"backer {board.name}"
+    origin = f"a bought backer, {board.name}" if wood is None else f"backer {board.name}"
     full = next((b.v for b in slate.job.tile.backers if wood and b.id == wood.backer), slate.job.tile.backers[0].v)
     cut_to = f", cut to {slate.say.length(seat.length)}," if seat.length < full[1] - full[0] else ""
     low, high = sorted([slate.say.from_side(v, shape) for v in seat.span], key=len)
     text = (
         f"Face down. Hang {origin}{cut_to} under {slate.piece(board.place)}: its centre line "
-        f"{slate.say.from_end(seat.u, shape)}, its ends {low} and {high}. Drive {len(driven)} screws"
-        f"{_predrill(slate, driven)}."
+        f"{slate.say.from_end(seat.u, shape)}, its ends {low} and {high}. "
+        f"{_drive(slate, board, driven)}"
     )
     minutes = slate.job.rules.rate_backer + _driving(slate, driven)
     awaits = None if wood is None else (wood.source, None if wood.sawn_free else wood.backer)
     return slate.draft(
         "re-hang", "bench", "down", text, minutes, backer=board.name, places=(board.place,), awaits=awaits
     )
+
+
+def _drive(slate: Slate, board: Board, driven: Sequence[Screwed]) -> str:
+    """How its screws go in: where each slat had them, or at places of their own, which are listed."""
+    odd = [s for s in driven if not _usual(slate, board, s)]
+    text = f"Drive {counted(len(driven), 'screw')}{_predrill(slate, driven)}"
+    if not odd:
+        return f"{text}, on its centre line, across where each slat had its screws."
+    spots = listed([_spot(slate, board, s) for s in odd])
+    rest = (
+        "" if len(odd) == len(driven) else " The others go on its centre line, across where each slat had its screws."
+    )
+    return f"{text}: {spots}.{rest}"
+
+
+def _usual(slate: Slate, board: Board, screwed: Screwed) -> bool:
+    """Whether a screw goes on the centre line, as far across as its slat had one."""
+    at = screwed.drive.at
+    own = {s.at[1] for s in slate.job.tile.screws if s.slat == screwed.fragment.slat}
+    return at[0] == board.seat.u and at[1] in own and not screwed.fragment.shared
+
+
+def _spot(slate: Slate, board: Board, screwed: Screwed) -> str:
+    shape, at = slate.shape(board.place), screwed.drive.at
+    where = f"{slate.say.from_end(at[0], shape)} and {slate.say.from_side(at[1], shape)}"
+    return f"slat {screwed.fragment.slat} {where}"
 
 
 def _predrill(slate: Slate, driven: Sequence[Screwed]) -> str:
@@ -56,13 +82,10 @@ def new_screws(slate: Slate) -> list[Draft]:
         new = [s for s in slate.source.screwed if s.board == number and s.drive.screw is None]
         if board.state in ("moved", "added") or not new:
             continue
-        shape = slate.shape(board.place)
-        spots = listed(
-            [f"{slate.say.from_end(s.drive.at[0], shape)} and {slate.say.from_side(s.drive.at[1], shape)}" for s in new]
-        )
+        spots = listed([_spot(slate, board, s) for s in new])
         text = (
-            f"Face down. Through backer {board.name} under {slate.piece(board.place)} drive {len(new)} screws anew "
-            f"into slat {new[0].fragment.slat}{_predrill(slate, new)}: {spots}."
+            f"Face down. Through backer {board.name} under {slate.piece(board.place)} drive "
+            f"{counted(len(new), 'screw')} anew{_predrill(slate, new)}: {spots}."
         )
         minutes = _driving(slate, new)
         steps.append(slate.draft("screw", "bench", "down", text, minutes, backer=board.name, places=(board.place,)))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cutopt.fit import Stand
-from cutopt.work.names import listed
+from cutopt.work.names import counted, listed
 from cutopt.work.slate import Draft, Slate
 
 
@@ -34,9 +34,8 @@ def seal(slate: Slate) -> list[Draft]:
     for p in range(len(slate.source.tile.pieces)):
         ends = [end for end in slate.source.sealed if end.place == p]
         slats = sum(end.thickness == slat for end in ends)
-        parts = [f"{slats} slat end{'s' * (slats > 1)}"] * bool(slats)
         backers = len(ends) - slats
-        parts += [f"{backers} backer end{'s' * (backers > 1)}"] * bool(backers)
+        parts = [counted(n, thing) for n, thing in ((slats, "slat end"), (backers, "backer end")) if n]
         if parts:
             text = f"Seal the sawn ends of {slate.piece(p)} the same day: {listed(parts)}."
             steps.append(slate.draft("seal", "brush", "down", text, slate.job.rules.rate_seal, places=(p,)))

@@ -69,6 +69,11 @@ class Wording:
         return f"{self.length(distance)} from the {SIDES[side]}"
 
 
+def counted(number: int, thing: str) -> str:
+    """A number of things: 1 screw, 2 screws."""
+    return f"{number} {thing}{'s' * (number != 1)}"
+
+
 def listed(names: list[str] | tuple[str, ...]) -> str:
     """Names in a row: a, b and c."""
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -6,7 +6,7 @@ import math
 
 from cutopt.cut import SawCut
 from cutopt.tile import Point
-from cutopt.work.names import listed
+from cutopt.work.names import counted, listed
 from cutopt.work.slate import Draft, Face, Slate, chiral
 
 
@@ -67,7 +67,7 @@ def unscrew(slate: Slate) -> list[Draft]:
         if len(out) == len(own):
             text = f"Take out all {len(out)} screws of backer {backer.id} and lift it off. Write {name} on it."
         else:
-            text = f"Take out {len(out)} screws of backer {backer.id}: {listed(out)}."
+            text = f"Take out {counted(len(out), 'screw')} of backer {backer.id}: {listed(out)}."
         steps.append(
             slate.draft(
                 "unscrew", "bench", "down", f"Tile face down. {text}",

@@ -122,6 +122,8 @@ class SourceWriter:
     def _offcut(self, rest: Rest) -> model.Offcut:
         tile, ring = self.job.tile, polygon(rest.outline)
         seats, screws = left_hardware(rest, self.source, tile, self.job.rules)
+        places = self.source.tile.pattern.places
+        off = {slat.id for place in places if (share := place.fit.share) for slat in (share.inner, share.outer)}
         slats = [
             (slat, ring.intersection(shapely.box(-1, slat.v[0], tile.length + 1, slat.v[1]))) for slat in tile.slats
         ]
@@ -133,7 +135,7 @@ class SourceWriter:
             slats=tuple(
                 model.TileSlat(id=slat.id, v=(round(part.bounds[1]) / 320, round(part.bounds[3]) / 320))
                 for slat, part in slats
-                if part.area > 0
+                if part.area > 0 and slat.id not in off
             ),
             backers=tuple(
                 model.TileBacker(id=s.backer or 0, u=s.u / 320, width=s.width / 320, v=point(s.span)) for s in seats
