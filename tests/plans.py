@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from functools import cache
 
-import pytest
-
 from cutopt.job import load_job
 from cutopt.job.records import Job
 from cutopt.planfile import Plan
@@ -15,17 +13,6 @@ from tests.jobs import JOBS
 
 # real and invented sites: see the head of each file
 SITES = ("demo", "bishop-deck", "bishop-deck-500", "bishop-deck-24in", "balconies", "inches", "own-tile", "clockwise")
-
-
-SHARED_SLATS = (
-    "where slats are shared out, plan and check do not agree yet, and the step does not name the face that is up"
-)
-
-
-def sites_but(faulty: tuple[str, ...], reason: str) -> list[object]:
-    """The sites, those with a known fault marked."""
-    mark = pytest.mark.xfail(strict=True, reason=reason)
-    return [pytest.param(site, marks=mark) if site in faulty else site for site in SITES]
 
 
 @cache

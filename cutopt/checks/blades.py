@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from shapely.geometry import Point
+from shapely import intersects, points, prepare
+from shapely.geometry import LineString
 
 from cutopt.checks.evidence import Evidence, hardware_of
 from cutopt.checks.finding import Fault, fault
@@ -58,11 +59,11 @@ def _cut(
     where = f"cut {blade.cut.n} of {source.id}"
     least = evidence.limits.screw_clearance
     part = blade.part.buffer(TOLERANCE)
-    for name, at in screws.items():
-        spot = Point(at)
-        if not part.intersects(spot):
-            continue
-        gap = spot.distance(blade.dust)
+    prepare(part)
+    dust = blade.dust if not blade.dust.is_empty else LineString(blade.cut.path)  # a kerf of 0 is its own finding
+    spots = points(list(screws.values())) if screws else []
+    for name, spot, lies in zip(screws, spots, intersects(part, spots), strict=True):
+        gap = spot.distance(dust) if lies else least
         if falls_short(gap, least):
             text = f"the blade passes {number(gap)} from screw {name}, which is in; at least {number(least)} is meant"
             yield fault("screw-near-blade", where, text)

@@ -6,12 +6,11 @@ import math
 from collections.abc import Iterator
 
 from shapely import contains_xy
-from shapely.geometry import LineString, Point
 
 from cutopt.checks.evidence import Board, Evidence, Placed, is_end, own_screw, same_spot, sawn_edges
 from cutopt.checks.finding import Fault, fault
 from cutopt.checks.fragments import name
-from cutopt.checks.shapes import TOLERANCE, Spot, board, falls_short, near, number, ring_edges
+from cutopt.checks.shapes import TOLERANCE, Spot, board, falls_short, near, number, ring_edges, to_edge
 from cutopt.checks.wood import IN_PLACE, sawn_ends, stick_of, was_there
 from cutopt.planfile.model import Backer, Screw
 
@@ -51,31 +50,48 @@ def _too_near(rule: str, where: str, gap: float, least: float, what: str) -> Ite
 
 def _in_slat(evidence: Evidence, placed: Placed, piece_board: Board, screw: Screw) -> Iterator[Fault]:
     """Distances to the fragment's edges: kept screws to new edges, new ones to all."""
-    where, point, limits, tile = _where(placed, screw), Point(_spot(screw)), evidence.limits, evidence.tile
+    where, limits, tile = _where(placed, screw), evidence.limits, evidence.tile
     if screw.state == "kept":
         for edge in sawn_edges(tile, piece_board.outline):
             if not _own_edge(placed, piece_board, edge):
-                gap = point.distance(LineString(edge))
+                gap = to_edge(_spot(screw), edge)
                 yield from _too_near(
                     "screw-edge", where, gap, limits.kept_screw_edge, f"a new edge of {name(piece_board)}"
                 )
         return
-    to_edge = min(limits.screw_edge * tile.screw_diameter, tile.screw_to_edge)
-    to_end = min(limits.screw_end * tile.screw_diameter, tile.screw_to_end)
+    least_edge = min(limits.screw_edge * tile.screw_diameter, tile.screw_to_edge)
+    least_end = min(limits.screw_end * tile.screw_diameter, tile.screw_to_end)
     for edge in ring_edges(piece_board.outline):
-        gap = point.distance(LineString(edge))
+        gap = to_edge(_spot(screw), edge)
         if is_end(edge, limits):
-            yield from _too_near("screw-end", where, gap, to_end, f"an end of {name(piece_board)}")
+            yield from _too_near("screw-end", where, gap, least_end, f"an end of {name(piece_board)}")
         else:
-            yield from _too_near("screw-edge", where, gap, to_edge, f"an edge of {name(piece_board)}")
-    hardware = {s.id: s for s in placed.hardware.screws}
-    for out in placed.source.screws_out:
-        old = hardware.get(out)
-        if old is None or old.slat != screw.slat or same_spot((old.u, old.v), _spot(screw)):
+            yield from _too_near("screw-edge", where, gap, least_edge, f"an edge of {name(piece_board)}")
+    yield from _near_old_holes(evidence, placed, piece_board, screw)
+
+
+def _near_old_holes(evidence: Evidence, placed: Placed, piece_board: Board, screw: Screw) -> Iterator[Fault]:
+    """A slat that moves, to be shared, takes its old holes along; one in the new screw's place is driven again."""
+    shift = _moved(placed, piece_board)
+    for old in placed.hardware.screws:
+        hole = (old.u, old.v + shift)
+        if old.slat != screw.slat or old.id not in placed.source.screws_out or same_spot(hole, _spot(screw)):
             continue
-        if piece_board.outline.intersects(Point(old.u, old.v)):
-            gap = math.dist((old.u, old.v), _spot(screw))
-            yield from _too_near("old-hole", where, gap, limits.old_hole_clear, f"the old hole of screw {out}")
+        gap = math.dist(hole, _spot(screw))
+        if gap < evidence.limits.old_hole_clear and near(piece_board.outline, hole):
+            least, what = evidence.limits.old_hole_clear, f"the old hole of screw {old.id}"
+            yield from _too_near("old-hole", _where(placed, screw), gap, least, what)
+
+
+def _moved(placed: Placed, piece_board: Board) -> float:
+    """How far a slat lies from where it was made: by its uncut edge, the one that moved less."""
+    slat = next((slat for slat in placed.hardware.slats if slat.id == piece_board.slat), None)
+    if slat is None or not any(
+        f.slat == piece_board.slat and f.piece == placed.piece.id and f.state == "shared" for f in placed.source.slats
+    ):
+        return 0.0
+    _, low, _, high = piece_board.outline.bounds
+    return min(float(low) - slat.v[0], float(high) - slat.v[1], key=abs)
 
 
 def _own_edge(placed: Placed, piece_board: Board, edge: tuple[Spot, Spot]) -> bool:

@@ -78,7 +78,12 @@ def _faces(region: BaseGeometry) -> BaseGeometry:
 
 def nothing(region: BaseGeometry) -> bool:
     """Whether a region is no more than rounding: it vanishes when shrunk by the tolerance."""
-    return bool(region.is_empty or region.area == 0 or region.buffer(-TOLERANCE, join_style="mitre").is_empty)
+    area = region.area
+    if area == 0:
+        return True
+    if area > 2 * TOLERANCE * region.length:  # shrinking takes no more than the tolerance along the boundary
+        return False
+    return bool(region.buffer(-TOLERANCE, join_style="mitre").is_empty)
 
 
 def equal(one: BaseGeometry, other: BaseGeometry) -> bool:
@@ -138,6 +143,14 @@ def near(shape: BaseGeometry, spot: Spot) -> bool:
 def on_line(spot: Spot, line: BaseGeometry) -> bool:
     """Whether a point lies on a line within the tolerance."""
     return not exceeds(Point(spot).distance(line), 0.0)
+
+
+def to_edge(spot: Spot, edge: tuple[Spot, Spot]) -> float:
+    """The distance from a point to an edge."""
+    (x, y), (dx, dy) = edge[0], (edge[1][0] - edge[0][0], edge[1][1] - edge[0][1])
+    size = dx * dx + dy * dy
+    share = max(0.0, min(1.0, ((spot[0] - x) * dx + (spot[1] - y) * dy) / size)) if size else 0.0
+    return math.hypot(spot[0] - x - share * dx, spot[1] - y - share * dy)
 
 
 def angle_from_slats(start: Spot, end: Spot) -> float:

@@ -112,9 +112,10 @@ def _widths(evidence: Evidence, placed: Placed, pair: _Pair, stated: list[Fragme
         yield fault("shared-slats", where, text)
         return
     ripped = [abs(v - start) for one in outer for v in _ripped_at(one, start, evidence.limits.end_grain_angle)]
-    rest = (min(ripped) + max(ripped)) / 2 if ripped else 0.0
-    if abs(width - rest) > EQUAL_TO + 2 * TOLERANCE:
-        text = f"slats {pair.inner.id} and {pair.outer.id} are {number(width)} and {number(rest)} wide; equal is meant"
+    play = EQUAL_TO + 2 * TOLERANCE  # a taper's widths lie on both sides of an equal one, a notch takes some away
+    if not min(ripped, default=0.0) - play <= width <= max(ripped, default=0.0) + play:
+        rest = number(max(ripped, default=0.0))
+        text = f"slats {pair.inner.id} and {pair.outer.id} are {number(width)} and {rest} wide; equal is meant"
         yield fault("shared-slats", where, text)
 
 

@@ -76,11 +76,27 @@ def open_seats(timber: Timber) -> list[Seat]:
     for edge in timber.sawn:
         for u in _behind(edge, first, timber):
             for reach in free_spans(timber, u - first.width // 2, u + first.width // 2):
-                span = _set_back(reach, first, timber)
-                if span[1] - span[0] >= first.width:
-                    seat = Seat(u=u, width=first.width, span=span, reach=reach, state="open", backer=None)
-                    seats.setdefault((u, span), seat)
+                whole = _set_back(reach, first, timber)
+                for span in (whole, *_short_spans(edge, whole, timber)):
+                    if span[1] - span[0] >= first.width:
+                        seat = Seat(u=u, width=first.width, span=span, reach=reach, state="open", backer=None)
+                        seats.setdefault((u, span), seat)
     return list(seats.values())
+
+
+def _short_spans(edge: Edge, whole: tuple[int, int], timber: Timber) -> list[tuple[int, int]]:
+    """Short backers behind a notch: under the slats that it cuts and the next whole one, on either side."""
+    low, high = sorted((edge[0][1], edge[1][1]))
+    slats = sorted(timber.slats, key=lambda slat: slat.v)
+    cut = [i for i, slat in enumerate(slats) if slat.v[0] < high and slat.v[1] > low]
+    if not cut or abs(edge[1][0] - edge[0][0]) > LEANING:
+        return []
+    spans = []
+    for first, last in ((max(cut[0] - 1, 0), cut[-1]), (cut[0], min(cut[-1] + 1, len(slats) - 1))):
+        span = (max(whole[0], slats[first].v[0]), min(whole[1], slats[last].v[1]))
+        if span != whole and span[1] > span[0]:
+            spans.append(span)
+    return spans
 
 
 def _behind(edge: Edge, first: Backer, timber: Timber) -> list[int]:

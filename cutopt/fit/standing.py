@@ -80,12 +80,24 @@ def _nearer_side(timber: Timber, seat: Seat) -> int:
 
 
 def _ends(timber: Timber, seat: Seat) -> tuple[int, ...]:
-    """Both ends, or only the one with a factory edge where two holes would have no wood between them."""
+    """The ends that reach the piece's edges; only one where two holes would have no wood between them.
+
+    A short backer that ends under the piece stands there too if it would reach too far past its only pad.
+    """
     inset = timber.tile.hole_inset[1]
-    apart = _least_apart(timber)
-    if seat.reach[1] - seat.reach[0] >= 2 * inset + apart:
+    ends = tuple(way for way in (1, -1) if _reaches(timber, seat, way))
+    lone = timber.tile.support.pad[1] // 2 + timber.rules.backer_past_pad
+    if len(ends) < 2 and seat.length > lone:
         return 1, -1
+    if len(ends) < 2 or seat.reach[1] - seat.reach[0] >= 2 * inset + _least_apart(timber):
+        return ends
     return (-1,) if seat.reach[1] == timber.tile.width else (1,)
+
+
+def _reaches(timber: Timber, seat: Seat, way: int) -> bool:
+    """Whether a backer runs up to the piece's edge at its low (1) or high (-1) end."""
+    gap = seat.span[0] - seat.reach[0] if way > 0 else seat.reach[1] - seat.span[1]
+    return gap <= timber.tile.hole_inset[1] - _least_apart(timber) // 2
 
 
 def _least_apart(timber: Timber) -> int:
@@ -96,7 +108,8 @@ def _least_apart(timber: Timber) -> int:
 def _stand(timber: Timber, one: Hung, toward: tuple[int, int], taken: list[Point]) -> Stand | None:
     """The hole at one end of a seat: one that the wood has, or a new one as near to its usual inset as it may be."""
     seat, inset = one.seat, timber.tile.hole_inset[1]
-    target = seat.reach[0] + inset if toward[1] > 0 else seat.reach[1] - inset
+    low, high = seat.reach if _reaches(timber, seat, toward[1]) else seat.span
+    target = low + inset if toward[1] > 0 else high - inset
     diameter = timber.tile.pin_holes[0].diameter
     target = round(target / STEP) * STEP  # to the millimetre: the pins have a millimetre of play
     meat = diameter / 2 + timber.rules.hole_wood

@@ -61,6 +61,24 @@ RULES: Json = {
     "end_grain_angle": 10,
     "widest_rip": 620,
     "jigsaw_reach": 400,
+    "breakage_whole": 2,
+    "breakage_cut": 5,
+    "breakage_least": 2,
+    "sealer_coverage": 8,
+    "rate_screw_out": 0.08,
+    "rate_screw_in": 0.12,
+    "rate_screw_new": 0.25,
+    "rate_backer": 0.7,
+    "rate_share": 3,
+    "rate_setup": 0.8,
+    "rate_table_saw": 0.5,
+    "rate_guided_saw": 1.5,
+    "rate_jigsaw": 3,
+    "rate_hole": 0.6,
+    "rate_seal": 0.8,
+    "rate_label": 0.3,
+    "rate_lay_whole": 0.25,
+    "rate_lay_cut": 1,
 }
 
 
@@ -143,7 +161,7 @@ def _source() -> Json:
         "pin_holes": [{**at[hole["backer"]], "v": hole["v"]} for hole in tile["pin_holes"]],
         "sealed": [{"piece": "P1", "path": [[CUT_AT, low], [CUT_AT, high]], "thickness": 20} for low, high in SLATS],
         "offcuts": [_offcut()],
-        "minutes": 12.0,
+        "minutes": 5.9,  # of its steps
     }
 
 
@@ -223,8 +241,11 @@ def _steps() -> list[Json]:
         "cut": None,
         "screws": [],
     }
-    empty |= {"backer": None, "holes": [], "after": [], "setup": None, "sum": "", "falls_off": "", "minutes": 1.5}
-    return [{**empty, "n": number, **step} for number, step in enumerate(work, 1)]
+    empty |= {"backer": None, "holes": [], "after": [], "setup": None, "sum": "", "falls_off": ""}
+    # by the rates: a mark, 14 screws out, a backer, 14 screws in, a cut, sealing, a label, the rack
+    minutes = (0.5, 14 * 0.08, 0.7, 14 * 0.12, 0.5, 0.8, 0.3, 0.3)
+    numbered = enumerate(zip(work, minutes, strict=True), 1)
+    return [{**empty, "n": number, **step, "minutes": taken} for number, (step, taken) in numbered]
 
 
 def _totals() -> Json:
@@ -242,8 +263,8 @@ def _totals() -> Json:
         "screws_moved": 14,
         "holes_drilled": 0,
         "sealed_area": 7 * 80 * 20,
-        "minutes": 14.0,
-        "minutes_by_station": {"bench": 9.0, "table saw": 3.0, "brush": 2.0},
+        "minutes": 7.95,  # 5.9 of the steps, 0.8 for the fence, 0.25 and 1 to lay
+        "minutes_by_station": {"bench": 4.6, "table saw": 0.5, "brush": 0.8, "setting fences": 0.8, "laying": 1.25},
         "cost": 160.0,
         "currency": "EUR",
         "offcut_area": 176.8 * 600,
@@ -274,7 +295,11 @@ def small() -> Json:
             "steps": _steps(),
             "proof": {**proof, "grids": {"considered": 1, "dropped": 0}},
             "totals": _totals(),
-            "buy": [{"item": "tile", "count": 4, "unit": "piece", "why": "2 and 2 for breakage"}],
+            "buy": [
+                {"item": "tile", "count": 4, "unit": "piece", "why": "2 and 2 for breakage"},
+                {"item": "support", "count": 2, "unit": "piece", "why": "2 halves and 4 quarters"},
+                {"item": "end-grain sealer", "count": 0.05, "unit": "litre", "why": "0.01 square metres"},
+            ],
             "warnings": [],
         }
     )

@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from cutopt.checks import Finding, check
-from tests.checks.corruptions import CORRUPTIONS, Corruption, NoVictim
+from tests.checks.corruptions import CORRUPTIONS
 from tests.checks.small_plan import as_plan, small
+from tests.checks.spoiling import Corruption, NoVictim
 
 
 def test_a_good_plan_has_no_findings() -> None:
@@ -37,7 +38,7 @@ def test_the_small_plan_has_victims_for_most() -> None:
 def test_findings_are_numbered_from_one() -> None:
     values = small()
     values["totals"]["tiles"] += 1
-    values["buy"] = []
+    values["buy"][0]["count"] = 3
     findings = check(as_plan(values))
     assert [finding.number for finding in findings] == [1, 2]
     assert findings[0] == Finding(number=1, rule="totals", where="totals.tiles", text="is 3; counted 2")

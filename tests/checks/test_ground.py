@@ -69,9 +69,10 @@ def test_left_ground_needs_a_reason(right_wall: float, rule: str, said: set[str]
     assert left_rules(right_wall, rule) == said
 
 
-def left_strip(top_wall: float, rule: str) -> set[str]:
+def left_strip(top_wall: float, rule: str, fragment_least: float = 25) -> set[str]:
     """The cut cell as a strip ripped along the slats, `top_wall` high, left open by a rule."""
     values = small()
+    values["rules"]["fragment_least"] = fragment_least
     values["areas"][0]["outline"] = [[0, 0], [1224, 0], [1224, top_wall], [0, top_wall]]
     cell = values["areas"][0]["cells"][1]
     left = {"outline": [[612, 8], [1212, 8], [1212, top_wall], [612, top_wall]], "rule": rule, "why": "test"}
@@ -80,15 +81,36 @@ def left_strip(top_wall: float, rule: str) -> set[str]:
 
 
 @pytest.mark.parametrize(
-    ("top_wall", "said"),
+    ("top_wall", "least", "said"),
     [
-        # slats at v [0, 80], [86.67, 166.67]: a rip between 92 and 98 leaves 5 to 11 mm of the second slat
-        (8 + 98 + 6, set()),
+        # slats at v [0, 80], [86.67, 166.67]: a rip between 92 and 98 leaves 5 to 11 mm of the second slat, and the
+        # two share 85 to 91 mm: 42.7 to 45.7 each
+        (8 + 98 + 6, 25, {"left-open"}),
+        (8 + 98 + 6, 46, set()),
         # between 80 and 86 it runs in the gap
-        (8 + 86 + 6, {"left-open"}),
+        (8 + 86 + 6, 46, {"left-open"}),
         # between 112 and 118 it leaves 25.3 to 31.3
-        (8 + 118 + 6, {"left-open"}),
+        (8 + 118 + 6, 25, {"left-open"}),
     ],
 )  # fmt: skip
-def test_a_strip_may_be_left_where_every_rip_leaves_a_thin_fragment(top_wall: float, said: set[str]) -> None:
-    assert left_strip(top_wall, "fragment_least") == said
+def test_a_strip_may_be_left_where_every_rip_leaves_a_thin_fragment(
+    top_wall: float, least: float, said: set[str]
+) -> None:  # fmt: skip
+    assert left_strip(top_wall, "fragment_least", least) == said
+
+
+@pytest.mark.parametrize(
+    ("top_wall", "said"),
+    [
+        (8 + 74.9 + 6, set()),  # at the least gap 74.9 are left, on marks 74
+        (8 + 75 + 6, {"left-open"}),  # the listed ground is 69 wide, and the gap lets 75 be cut
+    ],
+)  # fmt: skip
+def test_a_thin_strip_is_judged_by_the_least_gap(top_wall: float, said: set[str]) -> None:
+    assert left_strip(top_wall, "thinnest_strip") == said
+
+
+@pytest.mark.parametrize("rule", ["fragment_held", "longest_bay", "one_whole", "hole_wood", "face_past_bearing"])
+def test_carpentry_is_no_reason_for_a_piece_with_one_square_cut(rule: str) -> None:
+    assert left_strip(8 + 160 + 6, rule) == {"left-open"}  # 67 to 73 of the second slat are left
+    assert left_rules(840.0, rule) == {"left-open"}

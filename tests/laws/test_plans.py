@@ -20,7 +20,6 @@ from cutopt.job.records import Job
 from cutopt.planfile import Plan, dump, load
 from cutopt.planning import plan
 from tests.jobs import area_text, job_of, post_text
-from tests.plans import SHARED_SLATS
 
 TILES = ("hardwood-500", "hardwood-600", "hardwood-20in", "hardwood-24in")
 FEW = settings(
@@ -83,7 +82,6 @@ def shape(made: Plan) -> object:
     return found
 
 
-@pytest.mark.xfail(strict=True, reason=SHARED_SLATS)
 @FEW
 @given(grounds())
 def test_the_plan_passes_the_check_and_loses_no_wood(ground: Ground) -> None:
@@ -144,7 +142,6 @@ def test_a_half_turn_of_the_site_changes_nothing_but_coordinates(ground: Ground)
     assert shape(plan(ground.job())) == shape(plan(ground.half_turned().job()))
 
 
-@pytest.mark.xfail(strict=True, reason=SHARED_SLATS)
 @settings(FEW, max_examples=3)
 @given(grounds())
 def test_the_best_start_is_no_worse_than_full_first(ground: Ground) -> None:

@@ -37,9 +37,6 @@ def test_a_room_of_three_by_two_modules_is_not_cut() -> None:
     assert corners == {(6 + 604 * col, 6 + 604 * row) for col in range(3) for row in range(2)}
 
 
-@pytest.mark.xfail(
-    strict=True, reason="cells are counted from one that only meets the wall's gap and is dropped: the first is (1, 1)"
-)
 def test_the_first_tile_is_cell_nought_nought() -> None:
     layout = layout_of(room(1820, 1216))
     assert {(cell.row, cell.col) for cell in layout.cells} == {(row, col) for row in range(2) for col in range(3)}

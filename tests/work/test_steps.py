@@ -9,7 +9,7 @@ import pytest
 
 from cutopt.lengths import parse_length
 from cutopt.planfile.model import Step
-from tests.plans import SHARED_SLATS, SITES, plan_named, sites_but
+from tests.plans import SITES, plan_named
 
 
 @pytest.mark.parametrize("site", SITES)
@@ -115,7 +115,7 @@ def test_minutes_are_those_of_the_steps_and_of_laying(site: str) -> None:
     assert plan.totals.minutes == pytest.approx(sum(stations.values()), abs=0.05 * len(stations))
 
 
-@pytest.mark.parametrize("site", sites_but(("bishop-deck-500", "balconies"), SHARED_SLATS))
+@pytest.mark.parametrize("site", SITES)
 def test_steps_say_face_and_name_only_what_they_handle(site: str) -> None:
     plan = plan_named(site)
     for step in plan.steps:
