@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from itertools import combinations
 
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
+from shapely.strtree import STRtree
 
 from cutopt.checks.evidence import Evidence, Placed, cell_to_layout
 from cutopt.checks.finding import Fault, fault
@@ -59,8 +61,16 @@ def _apart(evidence: Evidence, source: Source) -> Iterator[Fault]:
             yield fault("kerf-between", one.where, text)
 
 
-def _laid(evidence: Evidence, area: Area) -> list[tuple[tuple[int, int], Polygon]]:
-    """All wood that lies in an area, by cell."""
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Laid:
+    """All wood that lies in an area: cells and shapes alike in number, and the shapes for quick search."""
+
+    cells: tuple[tuple[int, int], ...]
+    shapes: tuple[Polygon, ...]
+    tree: STRtree
+
+
+def _laid(evidence: Evidence, area: Area) -> Laid:
     whole = [
         ((cell.row, cell.col), cell_to_layout(evidence.plan, area, cell).region(evidence.rectangle))
         for cell in area.cells
@@ -69,12 +79,11 @@ def _laid(evidence: Evidence, area: Area) -> list[tuple[tuple[int, int], Polygon
     cut = [
         ((p.cell.row, p.cell.col), p.to_layout.region(p.outline)) for p in evidence.placed if p.area.name == area.name
     ]
-    return whole + cut
+    cells, shapes = tuple(cell for cell, _ in whole + cut), tuple(shape for _, shape in whole + cut)
+    return Laid(cells=cells, shapes=shapes, tree=STRtree(shapes))
 
 
-def _factory_sides(
-    evidence: Evidence, placed: Placed, laid: list[tuple[tuple[int, int], Polygon]]
-) -> Iterator[Fault]:  # fmt: skip
+def _factory_sides(evidence: Evidence, placed: Placed, laid: Laid) -> Iterator[Fault]:
     """Sides that face a neighbour are declared fixed, and lie on the source's own sides."""
     sizes = (evidence.tile.length, evidence.tile.width)
     own = polygon(placed.piece.outline)
@@ -97,19 +106,12 @@ def _on_side(shape: Polygon, axis: int, at: float) -> list[tuple[Spot, Spot]]:
     return [e for e in ring_edges(shape) if abs(e[0][axis] - at) <= TOLERANCE and abs(e[1][axis] - at) <= TOLERANCE]
 
 
-def _faces(
-    evidence: Evidence,
-    placed: Placed,
-    line: tuple[Spot, Spot],
-    side: str,
-    laid: list[tuple[tuple[int, int], Polygon]],
-) -> bool:
+def _faces(evidence: Evidence, placed: Placed, line: tuple[Spot, Spot], side: str, laid: Laid) -> bool:
     """Whether wood of another cell lies just across the joint from a side (in the piece's own frame)."""
     axis, _, out = SIDES[side]
     step = evidence.tile.joint[axis] + 2 * evidence.tile.hole_slack + FACING
     move = cell_to_layout(evidence.plan, placed.area, placed.cell)
     beyond = LineString([move.spot((a[0] + out[0] * step, a[1] + out[1] * step)) for a in line])
     own = (placed.cell.row, placed.cell.col)
-    return any(
-        cell != own and beyond.intersection(shape).length > FACING for cell, shape in laid if beyond.intersects(shape)
-    )
+    near = laid.tree.query(beyond, predicate="intersects").tolist()
+    return any(laid.cells[i] != own and beyond.intersection(laid.shapes[i]).length > FACING for i in near)

@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
-from shapely.geometry.polygon import orient
 from shapely.ops import split, unary_union
 
 from cutopt.checks.finding import Fault, fault
@@ -23,11 +22,11 @@ from cutopt.checks.shapes import (
     on_line,
     polygon,
     polygons,
-    ring_edges,
     without,
 )
 from cutopt.planfile.model import Cut, Source
 
+BEYOND = 10_000.0  # mm: longer than any tile
 SIGHT = 0.05  # mm: how far past its ends a path is run on so that it surely parts the wood
 PAST_CONVEX = 2000.0  # mm: a blade may run on, out of a convex part, without meeting it again
 PAST_NOTCHED = 6.0  # kerfs: out of a notched one it runs on only this far
@@ -134,26 +133,19 @@ def _sides(path: Sequence[Spot], cut: Cut, part: Polygon) -> tuple[BaseGeometry,
             return None
         within, around = common(part, ring), without(part, ring)
         return (within, around) if ring.exterior.is_ccw else (around, within)
-    line = LineString(_longer(path, SIGHT))
+    line = _longer(path, SIGHT)
+    if len(path) == 2:  # halves by area: splitting along a line can miss a corner by a rounding error
+        left_half, right_half = (band(_longer(path, BEYOND), [way * BEYOND], closed=False) for way in (1, -1))
+        halves = part.intersection(left_half), part.intersection(right_half)
+        return None if any(nothing(half) for half in halves) else halves
+    beside = band(path, [SIGHT] * (len(path) - 1), closed=False)
+    beyond = band(path, [-SIGHT] * (len(path) - 1), closed=False)
     left: list[Polygon] = []
     right: list[Polygon] = []
-    for shape in polygons(split(part, line)):
-        (left if _ahead(shape, path) > 0 else right).append(shape)
+    for shape in polygons(split(part, LineString(line))):
+        is_left = shape.intersection(beside).area >= shape.intersection(beyond).area
+        (left if is_left else right).append(shape)
     return (unary_union(left), unary_union(right)) if left and right else None
-
-
-def _ahead(shape: Polygon, path: Sequence[Spot]) -> float:
-    """How much further a shape's boundary, anticlockwise, runs with the path than against it: what lies left of the
-    path has it run with it. Each edge that lies on a leg counts with its length, mm.
-    """
-    run = 0.0
-    for a, b in ring_edges(orient(shape)):
-        for start, end in itertools.pairwise(path):
-            leg = LineString((start, end))
-            if on_line(a, leg) and on_line(b, leg):
-                run += (b[0] - a[0]) * along(start, end)[0] + (b[1] - a[1]) * along(start, end)[1]
-                break
-    return run
 
 
 def _strip(path: Sequence[Spot], cut: Cut, part: Polygon, side: float) -> BaseGeometry:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from shapely import prepare
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
@@ -81,6 +82,7 @@ def _needless(evidence: Evidence, placed: Placed, sealed: list[Sealed], places: 
     """Sealed lines lie on ends; sealer elsewhere would be counted for nothing."""
     tile = evidence.plan.tile
     allowed = places.union(placed.outline.exterior).buffer(BESIDE)
+    prepare(allowed)
     for line in sealed:
         where = f"sealed line of {placed.where}"
         if len(line.path) < 2:

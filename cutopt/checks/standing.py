@@ -18,7 +18,7 @@ from cutopt.checks.finding import Fault, fault
 from cutopt.checks.framing import binding_backers
 from cutopt.checks.shapes import TOLERANCE, Move, Spot, board, exceeds, falls_short, number, polygon
 from cutopt.lengths import ticks
-from cutopt.planfile.model import Area
+from cutopt.planfile.model import Area, AreaSupport
 
 Remark = tuple[str, str]  # a rule, and what is wrong
 
@@ -52,18 +52,17 @@ def standing(evidence: Evidence) -> Iterator[Fault]:
         yield from _pinned(evidence, area, stood, [pin for support in supports for pin in support.pins])
         judged: dict[tuple[int, frozenset[tuple[int, ...]]], list[Remark]] = {}
         for one in stood:
-            near = [pads[i] for i in tree.query(one.move.shape(one.timber.face))]
+            near = tree.query(one.move.shape(one.timber.face)).tolist()
             back = one.move.back()
-            mine = [back.shape(pad) for pad in near]
-            key = (id(one.timber), frozenset(_in_ticks(pad) for pad in mine))
+            key = (id(one.timber), frozenset(_in_ticks(back, supports[i]) for i in near))
             if key not in judged:
-                judged[key] = list(_stands(evidence, one.timber, mine))
+                judged[key] = list(_stands(evidence, one.timber, [back.shape(pads[i]) for i in near]))
             for rule, text in judged[key]:
                 yield fault(rule, one.where, text)
 
 
-def _in_ticks(pad: BaseGeometry) -> tuple[int, ...]:
-    return tuple(ticks(number_) for spot in shapely.get_coordinates(pad).tolist() for number_ in spot)
+def _in_ticks(back: Move, support: AreaSupport) -> tuple[int, ...]:
+    return tuple(ticks(number_) for spot in support.outline for number_ in back.spot(spot))
 
 
 def _whole_tiles(evidence: Evidence, area: Area) -> Iterator[Standing]:

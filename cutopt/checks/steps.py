@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 
-from cutopt.checks.evidence import Evidence, hardware_of, same_spot
+from cutopt.checks.evidence import Evidence, Stick, hardware_of, same_spot
 from cutopt.checks.finding import Fault, fault
+from cutopt.checks.shapes import board, overlap
 from cutopt.checks.wood import IN_PLACE, stick_of
 from cutopt.planfile.model import Backer, Source, Step
 
@@ -193,3 +194,19 @@ def _free(evidence: Evidence, where: str, backer: Backer, hung: int) -> Iterator
         if late and step.n > hung:
             text = f"is hung in step {hung}, before step {step.n} takes screws {', '.join(late)} out of its wood"
             yield fault("step-order", where, text)
+    yield from _sawn_free(evidence, where, stick, hung)
+
+
+def _sawn_free(evidence: Evidence, where: str, stick: Stick, hung: int) -> Iterator[Fault]:
+    """A stretch of a backer of which another stays in its piece is there once the cuts between them are made."""
+    stays = any(
+        b.state in IN_PLACE and b.from_ is not None and stick_of(evidence, b) is stick for b in stick.source.backers
+    )
+    worked = next((one for one in evidence.worked if one.source is stick.source), None)
+    if not stays or worked is None:
+        return
+    whole = board([(stick.backer.u, stick.backer.v[0]), (stick.backer.u, stick.backer.v[1])], stick.backer.width)
+    through = {blade.cut.n for blade in worked.blades if overlap(blade.dust, whole)}
+    last = max((step.n for step in evidence.steps(stick.source) if step.do == "cut" and step.cut in through), default=0)
+    if last > hung:
+        yield fault("step-order", where, f"is hung in step {hung}, before step {last} saws its wood free")

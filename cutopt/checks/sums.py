@@ -17,6 +17,7 @@ from cutopt.planfile import Plan
 from cutopt.planfile.model import Source
 
 AREA_PLAY = 1.0  # mm2 for each source: coordinates are rounded to ticks
+AIM_PLAY = 0.1  # of money or minutes: totals are rounded
 STONE_PLAY = 4.0  # mm2 for each cell with stone
 
 
@@ -93,6 +94,10 @@ def _proof(plan: Plan) -> Iterator[Fault]:
         yield fault(
             "proof", "totals.lower_bound", f"is {totals.lower_bound}, above the {totals.cut} tiles that are cut"
         )
+    money_or_time = {"cost": totals.cost, "minutes": totals.minutes}.get(proof.aim)
+    if money_or_time is not None and abs(proof.value - money_or_time) > AIM_PLAY:
+        text = f"is {proof.value}; the aim is {proof.aim}, which comes to {money_or_time}"
+        yield fault("proof", "proof.value", text)
     if proof.aim == "tiles":
         if proof.value != totals.cut:
             yield fault("proof", "proof.value", f"is {proof.value}; {totals.cut} tiles are cut")

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 
 from shapely import prepare
 from shapely.geometry import Point, Polygon, box
-from shapely.ops import unary_union
 from shapely.strtree import STRtree
 
 from cutopt.checks.evidence import Evidence
@@ -41,9 +40,8 @@ def _support(
     part = evidence.plan.tile.support
     pad = polygon(support.outline)
     (x, y), (w, h) = support.at, part.pad
-    ways = {(w, h), (h, w)}
-    whole = unary_union([box(x - a / 2, y - b / 2, x + a / 2, y + b / 2) for a, b in ways])
-    if not inside(pad, whole):
+    ways = [box(x - a / 2, y - b / 2, x + a / 2, y + b / 2) for a, b in {(w, h), (h, w)}]
+    if not any(inside(pad, way) for way in ways):
         yield fault("support-shape", where, "its pad is larger than the support is made")
     share = pad.area / (w * h) if w * h else 0.0
     if support.shape in SHARES and abs(share - SHARES[support.shape]) > SHARE_PLAY * SHARES[support.shape]:
@@ -51,7 +49,7 @@ def _support(
     if not inside(pad, outline):
         yield fault("support-outside", where, f"its pad reaches beyond the outline of {area.name}")
     for name, post in posts:
-        if overlap(pad, post):
+        if pad.intersects(post) and overlap(pad, post):
             yield fault("support-outside", where, f"its pad reaches into post {name}")
     for pin in support.pins:
         if not all(same(abs(a - b), part.pin_offset) for a, b in zip(pin, support.at, strict=True)):

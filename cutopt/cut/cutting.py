@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cutopt.cut.master import Answer, Master, Weights
-from cutopt.cut.patterns import MOST_PATTERNS, pattern_of, patterns_of, places_of
+from cutopt.cut.patterns import pattern_of, patterns_of, places_of
 from cutopt.cut.records import CutPlan, CutTile, Pattern, PieceClass, Place, SawTree
 from cutopt.cut.sawing import Saws, saw_tree
 from cutopt.errors import NoPlan
@@ -61,9 +61,9 @@ def cut(stock: Stock, job: Job, carpenter: Carpenter) -> CutPlan:
     places = [place for found in stock.places for place in found]
     if not places:
         return CutPlan(tiles=(), bound=0, stopped="met", spare_backers=0)
-    patterns = patterns_of(places, stock.classes, carpenter, saws, together=together)
+    patterns, complete = patterns_of(places, stock.classes, carpenter, saws, together=together)
     # a pattern forbidden below might be sawn if its places lay otherwise, so the first bound stands
-    bound = _bound(patterns, stock, job)
+    bound = _bound(patterns, complete, stock, job)
     while True:
         answer = _solved(patterns, stock, job)
         chosen = _trimmed(patterns, answer, stock, carpenter, saws)
@@ -78,9 +78,9 @@ def cut(stock: Stock, job: Job, carpenter: Carpenter) -> CutPlan:
     return CutPlan(tiles=tuple(tiles), bound=min(bound, made), stopped=stopped, spare_backers=answer.spares)
 
 
-def _bound(patterns: list[Pattern], stock: Stock, job: Job) -> int:
+def _bound(patterns: list[Pattern], complete: bool, stock: Stock, job: Job) -> int:
     """Tiles that no plan goes below: by the programme over all patterns, or where those are too many, by the wood."""
-    if len(patterns) < MOST_PATTERNS:
+    if complete:
         return _master(patterns, stock, job).fewest_tiles()
     return math.ceil(stock.area2 / 2 / (job.tile.length * job.tile.width) - 1e-9)
 

@@ -89,8 +89,11 @@ def _on_rim(chord: Chord, size: Point) -> bool:
 
 def patterns_of(
     places: Sequence[Place], classes: Sequence[PieceClass], carpenter: Carpenter, saws: Saws, *, together: bool
-) -> list[Pattern]:
-    """All patterns of the places, one for each set of classes: the one that needs least wood, then least time."""
+) -> tuple[list[Pattern], bool]:
+    """All patterns of the places, and whether these are really all.
+
+    There is one for each set of classes: the one that needs least wood, then least time.
+    """
     best: dict[tuple[int, ...], Pattern] = {}
     beside = _compatible(places, saws.straight_kerf) if together else [0] * len(places)
     for clique in _cliques(places, classes, beside):
@@ -99,8 +102,8 @@ def patterns_of(
         if known is None or _work(pattern) < _work(known):
             best[pattern.kinds] = pattern
         if len(best) >= MOST_PATTERNS:
-            break
-    return list(best.values())
+            return list(best.values()), False
+    return list(best.values()), True
 
 
 def _work(pattern: Pattern) -> tuple[int, float]:

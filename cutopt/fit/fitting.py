@@ -131,6 +131,7 @@ def _minutes(timber: Timber, chosen: Sequence[Pair]) -> float:
     )
     fresh = [drive for _, drives in chosen for drive in drives if drive.screw is None]
     hung = sum(1 for seat, _ in chosen if seat.state == "open")
+    out += sum(len(drives) for seat, drives in chosen if seat.state == "open")  # its wood is unscrewed somewhere
     return (
         out * rules.rate_screw_out
         + hung * rules.rate_backer

@@ -37,11 +37,12 @@ def shares(outline: Ring, edges: tuple[tuple[Point, Point], ...], tile: Tile, ru
 
     The cut must bound the piece from end to end: beside a notch the slats run on, and could not be moved.
     """
-    for (u0, v0), (u1, v1) in edges:
-        if abs(u1 - u0) <= abs(v1 - v0) or not _bounds((u0, v0), (u1, v1), outline):
+    for kept_low in (True, False):
+        # anticlockwise: an edge that runs against u has the wood below it
+        side = [(a, b) for a, b in edges if abs(b[0] - a[0]) > abs(b[1] - a[1]) and (b[0] < a[0]) == kept_low]
+        if not side or not _bound(side, outline, kept_low):
             continue
-        kept_low = u1 < u0  # anticlockwise: an edge that runs against u has the wood below it
-        low, high = sorted((v0, v1))
+        low, high = (pick(v for edge in side for _, v in edge) for pick in (min, max))
         slats = sorted(tile.slats, key=lambda s: s.v[0])
         if not kept_low:  # look at the tile from its other side
             low, high = tile.width - high, tile.width - low
@@ -51,12 +52,12 @@ def shares(outline: Ring, edges: tuple[tuple[Point, Point], ...], tile: Tile, ru
             yield found if kept_low else _seen_back(found, tile)
 
 
-def _bounds(a: Point, b: Point, outline: Ring) -> bool:
-    """Whether nothing of the piece lies beyond the edge, and the edge runs along all of it."""
+def _bound(side: list[tuple[Point, Point]], outline: Ring, kept_low: bool) -> bool:
+    """Whether the edges run along all of the piece, and nothing of it lies beyond them."""
     us, vs = [p[0] for p in outline], [p[1] for p in outline]
-    along = max(us) - min(us) - abs(b[0] - a[0]) <= NEAR
-    top = b[0] < a[0]
-    return along and (max(vs) <= max(a[1], b[1]) + NEAR if top else min(vs) >= min(a[1], b[1]) - NEAR)
+    edge_vs = [v for edge in side for _, v in edge]
+    along = max(us) - min(us) - sum(abs(b[0] - a[0]) for a, b in side) <= NEAR
+    return along and (max(vs) <= max(edge_vs) + NEAR if kept_low else min(vs) >= min(edge_vs) - NEAR)
 
 
 def _share(low: int, high: int, slats: list[Slat], rules: Rules) -> Share | None:

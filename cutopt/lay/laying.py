@@ -78,6 +78,8 @@ def lay(area: Surveyed, origin: Point) -> Layout:
 
     Rows and columns are counted from the first that meets the area, so that the pattern starts there.
     """
+    if area.ground.needed.is_empty:
+        return Layout(area=area.index, origin=origin, pitch=area.pitch, cells=(), pieces=())
     origin = (_first(area, origin, 0), _first(area, origin, 1))
     places = _places(area, origin)
     shapely.prepare(area.ground.allowed)

@@ -15,6 +15,8 @@ TRIMS = 4  # ways of trimming the first row to widen the last
 def starts(area: Surveyed) -> tuple[Point, ...]:
     """Grid origins in the layout frame, ticks: one for a fixed rule, the candidates for `best`, full-first first."""
     rule = area.job.laying.grid
+    if area.ground.allowed.is_empty:
+        return ((0, 0),)
     if isinstance(rule, tuple):
         return (rule,)
     full, centred = _full_first(area), _centred(area)

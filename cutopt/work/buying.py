@@ -51,8 +51,8 @@ def purchases(needs: Needs, rules: Rules) -> tuple[Purchase, ...]:
         ("tile", tiles + extra, "pieces", f"{tiles} and {extra} for breakage, all of one batch"),
         (
             "support", supports_to_buy(needs) + guides, "pieces",
-            f"{needs.whole_supports} whole, {needs.half_supports} halves, {needs.quarter_supports} quarters, "
-            f"{needs.trimmed_supports} trimmed, {guides} worn out as drilling guides",
+            f"in whole {needs.whole_supports}, halved {needs.half_supports}, quartered {needs.quarter_supports}, "
+            f"trimmed {needs.trimmed_supports}, worn out as drilling guides {guides}",
         ),
         ("screw", screws, "pieces", f"one for ten of the {needs.screws_driven} that are driven again"),
         ("backer", needs.spare_backers, "pieces", "wanted beyond what the tiles leave"),

@@ -89,8 +89,8 @@ def share(slate: Slate) -> list[Draft]:
         low = share.inner.v[0] < share.outer.v[0]
         edge = share.inner.v[0] if low else share.inner.v[1]
         text = (
-            f"Slats {share.inner.id} and {share.outer.id} share what the cut leaves. Lift both off. Rip slat "
-            f"{share.inner.id} to {slate.say.length(share.width)}. Lay it back with its whole edge where it was, "
+            f"Tile face down. Slats {share.inner.id} and {share.outer.id} share what the cut leaves. Lift both off. "
+            f"Rip slat {share.inner.id} to {slate.say.length(share.width)}. Lay it back with its whole edge where it was, "
             f"{slate.say.from_side(edge, place.shape)}, and slat {share.outer.id} beside it with the usual gap of "
             f"{slate.say.length(gap)}. Their screws follow."
         )

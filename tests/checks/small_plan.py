@@ -20,6 +20,7 @@ import copy
 from typing import Any
 
 from cutopt.planfile import Plan
+from tests.checks.small_rules import RULES
 
 Json = dict[str, Any]
 
@@ -33,53 +34,6 @@ for _gap in (*GAPS, 0):
 BACKERS = {1: 40.0, 2: 300.0, 3: 560.0}
 CUT_AT, KERF = 420.0, 3.2
 MOVED_TO = CUT_AT - 40.0  # the distance from the cut that it had from the factory edge
-
-RULES: Json = {
-    "wall_gap": [6, 12],
-    "post_gap": [6, 12],
-    "flush_gap": [0, 2],
-    "thinnest_strip": 75,
-    "thinnest_across": 145,
-    "screw_clearance": 10,
-    "screw_edge": 2.5,
-    "screw_end": 5,
-    "screw_row": 5,
-    "kept_screw_edge": 12,
-    "screw_hole_clear": 12,
-    "old_hole_clear": 20,
-    "hole_wood": 10,
-    "fragment_normal": 32,
-    "fragment_least": 25,
-    "longest_overhang": 90,
-    "shaved_least": 40,
-    "spare_backers": 20,
-    "bearing_least": 30,
-    "face_past_bearing": 30,
-    "wall_face_past_bearing": 60,
-    "backer_past_pad": 100,
-    "pad_past_pin": 10,
-    "end_grain_angle": 10,
-    "widest_rip": 620,
-    "jigsaw_reach": 400,
-    "breakage_whole": 2,
-    "breakage_cut": 5,
-    "breakage_least": 2,
-    "sealer_coverage": 8,
-    "rate_screw_out": 0.08,
-    "rate_screw_in": 0.12,
-    "rate_screw_new": 0.25,
-    "rate_backer": 0.7,
-    "rate_share": 3,
-    "rate_setup": 0.8,
-    "rate_table_saw": 0.5,
-    "rate_guided_saw": 1.5,
-    "rate_jigsaw": 3,
-    "rate_hole": 0.6,
-    "rate_seal": 0.8,
-    "rate_label": 0.3,
-    "rate_lay_whole": 0.25,
-    "rate_lay_cut": 1,
-}
 
 
 def _tile() -> Json:

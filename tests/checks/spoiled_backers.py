@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 
-from tests.checks.spoiling import Corruption, Json, first, fittings, onto, shift, sources
+from tests.checks.spoiling import Corruption, Json, dict_of, first, fittings, onto, shift, sources, steps
 
 SPOILED: list[Corruption] = []
 names = onto(SPOILED)
@@ -87,3 +87,54 @@ def backer_longer_than_its_wood(plan: Json) -> None:
 def backer_bought_unseen(plan: Json) -> None:
     _, backer = first(fittings(plan, "backers", "moved"))
     backer["from"], backer["state"] = None, "added"
+
+
+def _foreign(plan: Json) -> tuple[Json, Json, Json]:
+    """A source, a backer of it whose wood is another's, and that other source."""
+    source, backer = first((s, b) for s, b in fittings(plan, "backers") if b["from"] and b["from"]["source"] != s["id"])
+    return source, backer, dict_of(first(s for s in sources(plan) if s["id"] == backer["from"]["source"]))
+
+
+@names("backer-free", "screw-state")
+def wood_of_another_source_still_screwed(plan: Json) -> None:
+    """All screws of the backer stay in the tile that it is taken from."""
+    _, backer, other = _foreign(plan)
+    held = {screw["id"] for screw in plan["tile"]["screws"] if screw["backer"] == backer["from"]["backer"]}
+    other["screws_out"] = [name for name in other["screws_out"] if name not in held]
+
+
+@names("backer-wood")
+def wood_of_a_strange_source(plan: Json) -> None:
+    _, backer, _ = _foreign(plan)
+    backer["from"]["source"] = "nowhere"
+
+
+@names("backer-place", "wood-twice")
+def wood_of_another_source_called_kept(plan: Json) -> None:
+    _, backer, _ = _foreign(plan)
+    backer["state"] = "kept"
+
+
+@names("wood-twice")
+def wood_of_another_source_taken_twice_as_often(plan: Json) -> None:
+    source, backer, _ = _foreign(plan)
+    again = copy.deepcopy(backer)
+    again["id"] += "x"
+    source["backers"].append(again)
+
+
+@names("step-order", "backer-free")
+def wood_of_another_source_hung_first(plan: Json) -> None:
+    """The step that hangs it comes before all work on the tile that it is taken from."""
+    source, backer, _ = _foreign(plan)
+    hang = first(s for s in steps(plan, "re-hang") if s["source"] == source["id"] and s["backer"] == backer["id"])
+    plan["steps"].remove(hang)
+    plan["steps"].insert(0, hang)
+    for number, step in enumerate(plan["steps"], 1):
+        step["n"], step["after"] = number, []
+
+
+@names("backer-wood")
+def bought_backer_too_long(plan: Json) -> None:
+    _, backer = first((s, b) for s, b in fittings(plan, "backers") if b["from"] is None)
+    backer["line"][1][1] += plan["tile"]["width"]

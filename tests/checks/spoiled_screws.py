@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 
-from tests.checks.spoiling import Corruption, Json, NoVictim, cut_source, first, fittings, onto, sources, steps
+from tests.checks.spoiling import Corruption, Json, NoVictim, cut_source, first, fittings, onto, shift, sources, steps
 
 SPOILED: list[Corruption] = []
 names = onto(SPOILED)
@@ -128,3 +128,15 @@ def new_screws_never_driven(plan: Json) -> None:
     for step in plan["steps"]:
         if step["do"] in ("re-hang", "screw") and step["backer"] == hang["backer"]:
             step["backer"] = None
+
+
+@names("shared-slats")
+def shared_slat_elsewhere(plan: Json) -> None:
+    _, slat = first(fittings(plan, "slats", "shared"))
+    shift(slat["outline"], 0, 2)
+
+
+@names("shared-slats")
+def screw_of_a_shared_slat_left_in(plan: Json) -> None:
+    source, slat = first(fittings(plan, "slats", "shared"))
+    source["screws_out"].remove(first(name for name in source["screws_out"] if name.startswith(f"{slat['slat']}.")))

@@ -150,3 +150,11 @@ def source_done_in_no_time(plan: Json) -> None:
 @names("step-screws")
 def strange_screw_taken_out(plan: Json) -> None:
     first(step for step in steps(plan, "unscrew"))["screws"].append("99.9z")
+
+
+@names("minutes")
+def minutes_too_few(plan: Json) -> None:
+    """Those of one copy, where the source is cut more often."""
+    uses = {source["id"]: source["uses"] for source in plan["sources"]}
+    step = first(step for step in steps(plan, "cut") if uses[step["source"]] > 1)
+    step["minutes"] /= uses[step["source"]]

@@ -188,7 +188,6 @@ def test_as_few_tiles_as_an_exhaustive_search_finds(seed: int) -> None:
     assert (plan.count, plan.bound) == (fewest_tiles(slabs, 3.2),) * 2
 
 
-@pytest.mark.xfail(strict=True, reason="the bound is that of the patterns kept, though others were left out")
 def test_a_limit_on_patterns_leaves_the_bound_true(monkeypatch: pytest.MonkeyPatch) -> None:
     slabs = [end(298), end(297), end(296), end(295)]
     assert planned(slabs).count == 2

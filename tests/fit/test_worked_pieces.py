@@ -147,19 +147,20 @@ def test_ripped_to_the_gap_of_two_slats_shares_nothing() -> None:
     [
         585,
         560,
-        pytest.param(
-            540,
-            marks=pytest.mark.xfail(
-                strict=True,
-                reason="refused: the face stands 70 mm past the bearing, 60 at a wall; no second backer found",
-            ),
-        ),
     ],
 )
 def test_a_taper_gets_a_straight_backer_behind_it(short: int) -> None:
     found = made(ring((0, 0), (600, 0), (short, 600), (0, 600)))
     assert (short - 40, "open", None) in seats(found)  # behind the short side
     assert {(40, 40, "kept"), (40, 560, "kept")} <= set(holes(found))
+
+
+def test_a_steeper_taper_gets_one_straight_backer_right_up_to_the_cut() -> None:
+    # 40 behind the short side, the long corner would stand 70 past the bearing, and 60 is the most at a wall
+    found = made(ring((0, 0), (600, 0), (540, 600), (0, 600)))
+    moved = [seat for seat in found.seats if seat.state == "open"]
+    assert len(moved) == 1
+    assert 600 - (moved[0].u + moved[0].width / 2) / 320 <= 60
 
 
 def test_a_corner_notch_gets_a_backer_behind_it() -> None:
