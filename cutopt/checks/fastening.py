@@ -10,7 +10,7 @@ from shapely import contains_xy
 from cutopt.checks.evidence import Board, Evidence, Placed, is_end, own_screw, same_spot, sawn_edges
 from cutopt.checks.finding import Fault, fault
 from cutopt.checks.fragments import name
-from cutopt.checks.shapes import TOLERANCE, Spot, board, falls_short, near, number, ring_edges, to_edge
+from cutopt.checks.shapes import TOLERANCE, Spot, falls_short, near, number, ring_edges, to_edge
 from cutopt.checks.wood import IN_PLACE, sawn_ends, stick_of, was_there
 from cutopt.planfile.model import Backer, Screw
 
@@ -102,18 +102,13 @@ def _own_edge(placed: Placed, piece_board: Board, edge: tuple[Spot, Spot]) -> bo
 
 def _in_backer(evidence: Evidence, placed: Placed, screw: Screw, backer: Backer) -> Iterator[Fault]:
     where, spot, limits, tile = _where(placed, screw), _spot(screw), evidence.limits, evidence.tile
-    shape = board(backer.line, backer.width)
-    if not near(shape, spot):
+    runs, off = _in_board(backer, spot)
+    if min(runs) < -TOLERANCE or off > backer.width / 2 + TOLERANCE:
         yield fault("screw-place", where, f"is not over its backer {backer.id}")
         return
     stick = stick_of(evidence, backer)
     again = stick is not None and was_there(backer, stick, spot, tuple((s.u, s.v) for s in stick.screws))
-    start, end = backer.line
-    ends = (start, end)
-    direction = ((end[0] - start[0]), (end[1] - start[1]))
-    length = math.hypot(*direction)
-    for at, sawn in zip(ends, sawn_ends(evidence, backer), strict=True):
-        run = abs((spot[0] - at[0]) * direction[0] + (spot[1] - at[1]) * direction[1]) / length
+    for run, sawn in zip(runs, sawn_ends(evidence, backer), strict=True):
         if sawn and not (again and screw.state != "kept"):
             yield from _too_near(
                 "screw-backer", where, run, limits.kept_screw_edge, f"a sawn end of backer {backer.id}"
@@ -122,9 +117,19 @@ def _in_backer(evidence: Evidence, placed: Placed, screw: Screw, backer: Backer)
             least = min(limits.screw_end * tile.screw_diameter, tile.screw_to_backer_end, limits.kept_screw_edge)
             yield from _too_near("screw-backer", where, run, least, f"an end of backer {backer.id}")
     if screw.state != "kept" and not again:
-        off = abs((spot[0] - start[0]) * direction[1] - (spot[1] - start[1]) * direction[0]) / length
         least = min(limits.screw_edge * tile.screw_diameter, tile.screw_to_backer_edge)
         yield from _too_near("screw-backer", where, backer.width / 2 - off, least, f"a long edge of backer {backer.id}")
+
+
+def _in_board(backer: Backer, spot: Spot) -> tuple[Spot, float]:
+    """How far a point is from the first and from the last end of a backer, and off its centre line."""
+    if len(backer.line) != 2 or backer.line[0] == backer.line[1]:
+        return (-math.inf, -math.inf), math.inf
+    (u0, v0), (u1, v1) = backer.line
+    length = math.dist(*backer.line)
+    run = ((spot[0] - u0) * (u1 - u0) + (spot[1] - v0) * (v1 - v0)) / length
+    off = abs((spot[0] - u0) * (v1 - v0) - (spot[1] - v0) * (u1 - u0)) / length
+    return (run, length - run), off
 
 
 def _kept(placed: Placed, screw: Screw, backers: dict[str, Backer]) -> Iterator[Fault]:

@@ -8,7 +8,7 @@ from shapely.geometry import LineString, Point
 
 from cutopt.checks.evidence import Board, Evidence, Placed
 from cutopt.checks.finding import Fault, fault
-from cutopt.checks.shapes import TOLERANCE, Spot, equal, falls_short, number, polygon
+from cutopt.checks.shapes import TOLERANCE, Spot, equal, falls_short, number, polygon, upright
 from cutopt.planfile.model import Fragment
 
 
@@ -22,7 +22,10 @@ def fragments(evidence: Evidence) -> Iterator[Fault]:
 
 def width_at(piece_board: Board, spot: Spot) -> float:
     """A fragment's width across the slats at a point in it, mm; 0 where the point is outside."""
-    _, low, _, high = piece_board.outline.bounds
+    left, low, right, high = piece_board.outline.bounds
+    if upright(piece_board.outline):
+        lies = left - TOLERANCE <= spot[0] <= right + TOLERANCE and low - TOLERANCE <= spot[1] <= high + TOLERANCE
+        return float(high - low) if lies else 0.0
     cross = LineString([(spot[0], low - 1), (spot[0], high + 1)]).intersection(piece_board.outline)
     stretches = list(getattr(cross, "geoms", [cross]))
     return max((s.length for s in stretches if s.distance(Point(spot)) <= TOLERANCE), default=0.0)

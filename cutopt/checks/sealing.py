@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from shapely import prepare
+from shapely import dwithin, prepare
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
@@ -27,21 +27,23 @@ def sealing(evidence: Evidence) -> Iterator[Fault]:
         sealed = [line for line in placed.source.sealed if line.piece == placed.piece.id]
         on_slats = _covered([line for line in sealed if same(line.thickness, tile.slat_thickness)])
         on_backers = _covered([line for line in sealed if same(line.thickness, tile.backer_thickness)])
-        places: list[BaseGeometry] = []
+        places: list[BaseGeometry] = [placed.outline.exterior]
         for piece_board in placed.boards:
             for edge in sawn_edges(evidence.tile, piece_board.outline):
                 if is_end(edge, evidence.limits):
                     places.append(LineString(edge))
-                    if LineString(edge).difference(on_slats).length > UNSEALED:
+                    if not on_slats.covers(places[-1]) and places[-1].difference(on_slats).length > UNSEALED:
                         yield fault("sealed", placed.where, f"a cut end of {name(piece_board)} is not sealed")
         for backer in placed.backers:
             places.append(board(backer.line, backer.width).exterior)
             yield from _backer_ends(evidence, placed, backer, on_backers)
-        yield from _needless(evidence, placed, sealed, unary_union(places))
+        yield from _needless(evidence, placed, sealed, places)
 
 
 def _covered(lines: list[Sealed]) -> BaseGeometry:
-    return unary_union([LineString(line.path).buffer(BESIDE) for line in lines if len(line.path) >= 2])
+    covered = unary_union([LineString(line.path).buffer(BESIDE, quad_segs=1) for line in lines if len(line.path) >= 2])
+    prepare(covered)
+    return covered
 
 
 def _backer_ends(evidence: Evidence, placed: Placed, backer: Backer, covered: BaseGeometry) -> Iterator[Fault]:
@@ -63,7 +65,7 @@ def _end_sealed(outline: Polygon, backer: Backer, end: int, covered: BaseGeometr
     across = LineString(
         [(at[0] - way[1] * half, at[1] + way[0] * half), (at[0] + way[1] * half, at[1] - way[0] * half)]
     )
-    if across.difference(covered).length <= UNSEALED:
+    if covered.covers(across) or across.difference(covered).length <= UNSEALED:
         return True
     beyond = (at[0] + way[0] * 2 * half, at[1] + way[1] * 2 * half)
     reach = board([other, beyond], backer.width).buffer(BESIDE)
@@ -78,16 +80,14 @@ def _spread(shape: BaseGeometry, at: Spot, way: Spot) -> float:
     return max(offs, default=0.0) - min(offs, default=0.0)
 
 
-def _needless(evidence: Evidence, placed: Placed, sealed: list[Sealed], places: BaseGeometry) -> Iterator[Fault]:
+def _needless(evidence: Evidence, placed: Placed, sealed: list[Sealed], places: list[BaseGeometry]) -> Iterator[Fault]:
     """Sealed lines lie on ends; sealer elsewhere would be counted for nothing."""
     tile = evidence.plan.tile
-    allowed = places.union(placed.outline.exterior).buffer(BESIDE)
-    prepare(allowed)
     for line in sealed:
         where = f"sealed line of {placed.where}"
         if len(line.path) < 2:
             yield fault("sealed", where, "has fewer than two points")
-        elif not all(allowed.covers(Point(spot)) for spot in line.path):
+        elif not all(dwithin(places, Point(spot), BESIDE).any() for spot in line.path):
             x, y = line.path[0]
             yield fault("sealed", where, f"from ({number(x)}, {number(y)}) lies on no sawn end")
         if not (same(line.thickness, tile.slat_thickness) or same(line.thickness, tile.backer_thickness)):

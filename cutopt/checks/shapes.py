@@ -23,6 +23,7 @@ from cutopt.lengths import TICKS_PER_MM, ticks
 Spot = tuple[float, float]
 TOLERANCE_TICKS = 3
 TOLERANCE = TOLERANCE_TICKS / TICKS_PER_MM
+SHARP = 1.0  # mm: how far the tip of a sharp corner may move where its edges are the same within the tolerance
 SNAP = 1e-6  # mm: overlays are snapped to this grid; without one they may go wrong along edges that nearly coincide
 
 
@@ -90,9 +91,18 @@ def equal(one: BaseGeometry, other: BaseGeometry) -> bool:
     """Whether two regions are the same within the tolerance."""
     if one.is_empty or other.is_empty:
         return nothing(one) and nothing(other)
-    if any(abs(a - b) > 10 * TOLERANCE for a, b in zip(one.bounds, other.bounds, strict=True)):
-        return False  # seen without an overlay; sharp corners may differ by a little more than edges
+    apart = max(abs(a - b) for a, b in zip(one.bounds, other.bounds, strict=True))
+    if apart > SHARP:
+        return False
+    if apart <= TOLERANCE and upright(one) and upright(other):
+        return True
     return nothing(without(one, other)) and nothing(without(other, one))
+
+
+def upright(region: BaseGeometry) -> bool:
+    """Whether a region is a rectangle along the axes, as most slats are: it fills its bounds."""
+    x0, y0, x1, y1 = region.bounds
+    return bool(abs((x1 - x0) * (y1 - y0) - region.area) <= SNAP)
 
 
 def inside(inner: BaseGeometry, outer: BaseGeometry) -> bool:

@@ -90,7 +90,7 @@ def share(slate: Slate) -> list[Draft]:
         edge = share.inner.v[0] if low else share.inner.v[1]
         text = (
             f"Tile face down. Slats {share.inner.id} and {share.outer.id} share what the cut leaves. Lift both off. "
-            f"Rip slat {share.inner.id} to {slate.say.length(share.width)}. Lay it back with its whole edge where it was, "
+            f"Rip slat {share.inner.id} to {slate.say.length(share.width)}. Lay it back, its whole edge where it was, "
             f"{slate.say.from_side(edge, place.shape)}, and slat {share.outer.id} beside it with the usual gap of "
             f"{slate.say.length(gap)}. Their screws follow."
         )
