@@ -36,7 +36,9 @@ def sort_pieces(pieces: Sequence[Piece], counts: Sequence[int], carpenter: Carpe
     """Group equal pieces into classes and ask the carpenter for their places. `counts`: of each piece, how many."""
     groups: dict[tuple[object, ...], list[int]] = {}
     for number, piece in enumerate(pieces):
-        groups.setdefault((piece.shape.outline, piece.shape.notches, piece.fixed), []).append(number)
+        # pieces wanted equally often, so that those of a class can always be dealt to tiles without one meeting itself
+        key = (piece.shape.outline, piece.shape.notches, piece.fixed, counts[number])
+        groups.setdefault(key, []).append(number)
     classes: list[PieceClass] = []
     places: list[tuple[Place, ...]] = []
     refused: list[tuple[int, Refusal]] = []
@@ -135,18 +137,22 @@ def _trimmed(
 def _handed_out(
     chosen: dict[Pattern, int], trees: dict[Pattern, SawTree], classes: Sequence[PieceClass]
 ) -> list[CutTile]:
-    """Give each place of each tile a piece of its class; tiles that are cut alike for the same pieces are one entry."""
+    """Give each place of each tile a piece of its class; tiles cut alike for the same pieces are one entry.
+
+    Of a class, the pieces that most are still wanted of go first: then no tile ever needs one piece twice.
+    """
     left = {m: count for kind in classes for m, count in zip(kind.members, kind.counts, strict=True)}
-    tiles: list[CutTile] = []
+    dealt: dict[tuple[Pattern, tuple[int, ...]], int] = {}
     for pattern, times in chosen.items():
-        while times:
+        for _ in range(times):
             pieces: list[int] = []
             for place in pattern.places:
-                taken = Counter(pieces)
-                pieces.append(next(m for m in classes[place.kind].members if left[m] > taken[m]))
-            uses = min(times, *(left[m] // n for m, n in Counter(pieces).items()))
-            for m in pieces:
-                left[m] -= uses
-            times -= uses
-            tiles.append(CutTile(pattern=pattern, tree=trees[pattern], pieces=tuple(pieces), uses=uses))
-    return tiles
+                free = [m for m in classes[place.kind].members if m not in pieces]
+                pieces.append(max(free, key=lambda m: (left[m], -m)))
+                left[pieces[-1]] -= 1
+            key = (pattern, tuple(pieces))
+            dealt[key] = dealt.get(key, 0) + 1
+    return [
+        CutTile(pattern=pattern, tree=trees[pattern], pieces=pieces, uses=uses)
+        for (pattern, pieces), uses in dealt.items()
+    ]

@@ -8,6 +8,7 @@ s.t.  for each class    patterns that make it  >=  its demand
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -75,10 +76,15 @@ class Master:
 
     def _short_of(self, answer: Answer) -> int | None:
         """The longest length of which the chosen patterns want more than they leave and the spares give."""
-        needs = sorted((n for p, k in zip(self.patterns, answer.times, strict=True) for n in p.needs * k), reverse=True)
-        had = sorted((h for p, k in zip(self.patterns, answer.times, strict=True) for h in p.had * k), reverse=True)
-        for i, length in enumerate(needs):
-            if i + 1 - sum(h >= length for h in had) > answer.spares:
+        balance: Counter[int] = Counter()
+        for pattern, times in zip(self.patterns, answer.times, strict=True):
+            for sign, lengths in ((times, pattern.needs), (-times, pattern.had)):
+                for length in lengths if times else ():
+                    balance[length] += sign
+        short = 0
+        for length in sorted(balance, reverse=True):
+            short += balance[length]
+            if short > answer.spares:
                 return length
         return None
 

@@ -149,7 +149,10 @@ def _slanted(place: Place) -> bool:
 
 
 def _cliques(places: Sequence[Place], classes: Sequence[PieceClass], beside: list[int]) -> Iterator[tuple[int, ...]]:
-    """Every set of places that go together, no class more often than the job wants it; singles first."""
+    """Every set of places that go together, no class more often than it has pieces of its own; singles first.
+
+    One piece, wanted many times, is not cut twice from one tile: its hardware is listed by the piece's name.
+    """
     layer: list[tuple[tuple[int, ...], int]] = [((i,), bits) for i, bits in enumerate(beside)]
     while layer:
         following: list[tuple[tuple[int, ...], int]] = []
@@ -160,7 +163,7 @@ def _cliques(places: Sequence[Place], classes: Sequence[PieceClass], beside: lis
                 j = low.bit_length() - 1
                 bits ^= low
                 kind = places[j].kind
-                if sum(places[i].kind == kind for i in clique) < classes[kind].demand:
+                if sum(places[i].kind == kind for i in clique) < len(classes[kind].members):
                     following.append(((*clique, j), beside[j] & bits))
         layer = following
 

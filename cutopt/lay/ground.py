@@ -62,18 +62,19 @@ def _edge_ends(outline: Ring) -> list[tuple[FloatPoint, FloatPoint]]:
 
 
 def _keep_outs(site: Site, which: int) -> list[shapely.Polygon]:
-    """Along each edge the strip of its least (0) or most (1) gap, mitred at inside corners.
+    """Along each edge the strip of its least (0) or most (1) gap, mitred with its neighbours' strips.
 
     An open edge asks for no wood near it, so only its least gap counts.
     """
     strips = []
     ends = _edge_ends(site.outline)
-    for i, ((a, b), edge) in enumerate(zip(ends, site.edges, strict=True)):
-        gap = edge.gap[0 if edge.kind in UNCUT else which]
+    gaps = [edge.gap[0 if edge.kind in UNCUT else which] for edge in site.edges]
+    for i, ((a, b), gap) in enumerate(zip(ends, gaps, strict=True)):
         if gap == 0:
             continue
-        before, after = ends[i - 1], ends[(i + 1) % len(ends)]
-        strips.append(_strip(a, b, gap, _overrun(before[0], a, b, gap), _overrun(a, b, after[1], gap)))
+        before, after = (i - 1) % len(ends), (i + 1) % len(ends)
+        start = _overrun((b, a), (a, ends[before][0]), gap, gaps[before], inside=-1)
+        strips.append(_strip(a, b, gap, start, _overrun((a, b), ends[after], gap, gaps[after], inside=1)))
     return strips
 
 
@@ -82,11 +83,19 @@ def _joined(strips: list[shapely.Polygon]) -> shapely.Geometry:
     return shapely.union_all(strips).buffer(1, join_style="mitre").buffer(-1, join_style="mitre")
 
 
-def _overrun(a: FloatPoint, b: FloatPoint, c: FloatPoint, gap: float) -> float:
-    """How far past corner b the strip runs so that two strips at an inside corner meet in a mitre, at most 2 gaps."""
-    d1, d2 = (b[0] - a[0], b[1] - a[1]), (c[0] - b[0], c[1] - b[1])
-    turn = math.atan2(d1[0] * d2[1] - d1[1] * d2[0], d1[0] * d2[0] + d1[1] * d2[1])
-    return 0.0 if turn >= 0 else min(gap * math.tan(-turn / 2), 2 * gap)
+def _overrun(
+    here: tuple[FloatPoint, FloatPoint], there: tuple[FloatPoint, FloatPoint], gap: float, other: float, *, inside: int
+) -> float:
+    """How far past its end the strip of gap `gap` along `here` runs to meet the strip of gap `other` along `there`.
+
+    At most twice the wider gap. `inside` is 1 where the area lies to the left of both lines, -1 where to the right.
+    """
+    d1, d2 = ((line[1][0] - line[0][0], line[1][1] - line[0][1]) for line in (here, there))
+    turn = inside * math.atan2(d1[0] * d2[1] - d1[1] * d2[0], d1[0] * d2[0] + d1[1] * d2[1])
+    if abs(math.sin(turn)) < 1e-9:
+        return 0.0
+    meet = (gap * math.cos(turn) - other) / math.sin(turn)
+    return min(max(meet, 0.0), 2.0 * max(gap, other))
 
 
 def _strip(a: FloatPoint, b: FloatPoint, gap: float, before: float, after: float) -> shapely.Polygon:

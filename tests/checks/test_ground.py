@@ -60,7 +60,7 @@ def left_rules(right_wall: float, rule: str) -> set[str]:
     [
         (762.0, "thinnest_across", set()),  # 132 to 144 mm of room: below 145
         (840.0, "thinnest_across", {"left-open"}),
-        (840.0, "bearing", {"left-open"}),  # a plain rectangle that can be cut
+        (840.0, "bearing_least", {"left-open"}),  # a plain rectangle that can be cut
         (840.0, "not_yet_planned", {"left-open"}),
         (840.0, "open_edge", {"left-open"}),  # no open edge there
     ],
