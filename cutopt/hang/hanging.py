@@ -86,12 +86,14 @@ def _hung(
             ]
         boards += hung
         stands.append(standing)
+    out, early = _screws_out(number, tile, boards, screwed, used.get(number, []), job)
     return HungSource(
         tile=tile,
         boards=tuple(boards),
         screwed=tuple(screwed),
         stands=tuple(stands),
-        screws_out=_screws_out(tile, screwed, used.get(number, []), job),
+        screws_out=out,
+        screws_early=early,
         sealed=tuple(end for p in range(len(tile.pattern.places)) for end in _sealed(p, tile, boards, job)),
         rests=tuple(
             Rest(part=part, outline=ring, keep=area2(ring) / 2 >= job.rules.keep_offcut * SQUARE_METRE)
@@ -106,7 +108,9 @@ def _boards(number: int, p: int, place: Place, given: Supply, names: _Names, job
     found = []
     for s, seat in enumerate(place.fit.seats):
         if seat.backer is not None:
-            wood: Wood | None = Wood(source=number, backer=seat.backer, span=seat.span, sawn_free=False)
+            wood: Wood | None = Wood(
+                source=number, backer=seat.backer, span=seat.span, stretch=seat.span, sawn_free=False
+            )
             state: BoardState = "kept" if seat.state == "open" else seat.state
         else:
             wood = _stretch(seat, given[number, p, s], place.fit.drives[s], job)
@@ -140,9 +144,22 @@ def _stretch(seat: Seat, wood: Wood | None, drives: tuple[Drive, ...], job: Job)
     for span in stretch_for(seat, wood):
         option = replace(wood, span=span)
         holes = _holes(seat, option, job.tile)
+        if _spoils_end(option, job):
+            continue
         if all(math.dist(hole.at, drive.at) >= clear for hole in holes for drive in drives):
             options.append((-len(holes), len(options), option))
     return min(options)[2] if options else None
+
+
+def _spoils_end(wood: Wood, job: Job) -> bool:
+    """Whether the stretch would end in a pin hole, or with too little wood beside one."""
+    meat = job.rules.hole_wood
+    return any(
+        -hole.diameter / 2 < past < hole.diameter / 2 + meat
+        for hole in job.tile.pin_holes
+        if hole.backer == wood.backer
+        for past in (hole.at[1] - wood.span[0], wood.span[1] - hole.at[1])
+    )
 
 
 def _holes(seat: Seat, wood: Wood | None, tile: Tile) -> tuple[PinHole, ...]:
@@ -158,34 +175,51 @@ def _holes(seat: Seat, wood: Wood | None, tile: Tile) -> tuple[PinHole, ...]:
 
 
 def _screws_out(
-    tile: CutTile, screwed: list[Screwed], used: list[tuple[int, tuple[int, int]]], job: Job
-) -> tuple[str, ...]:
-    """The tile's screws that come out before the first cut.
+    number: int,
+    tile: CutTile,
+    boards: list[Board],
+    screwed: list[Screwed],
+    used: list[tuple[int, tuple[int, int]]],
+    job: Job,
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The tile's screws that come out, and of these the ones that come out before the first cut.
 
-    Those in a piece that do not stay; those of boards that are hung elsewhere; all of a backer that no piece keeps but
-    that lies under one, or it would be sawn loose; and any within the clearance of a blade.
+    Before it: those in a piece that do not stay; those of backers that are hung before it; all of a backer that no
+    piece keeps but that lies under one, or it would be sawn loose; and any within the clearance of a blade. After it:
+    those of wood that is hung elsewhere.
     """
     anatomy = job.tile
     staying = {s.drive.screw for s in screwed if s.drive.screw}
-    kept = {b for place in tile.pattern.places for b in place.fit.kept}
     pieces = shapely.union_all([polygon(place.shape.outline) for place in tile.pattern.places])
-    under = {
+    off = _under(tile, pieces, anatomy)
+    off |= {
+        b.wood.backer
+        for b in boards
+        if b.state == "moved" and b.wood and not b.wood.sawn_free and b.wood.source == number
+    }
+    slats = {slat.id for place in tile.pattern.places if (x := place.fit.share) for slat in (x.inner, x.outer)}
+    blades = shapely.union_all([blade(cut.path, cut.kerf) for cut in tile.tree.cuts])
+    out, early = [], []
+    for screw in anatomy.screws:
+        point = shapely.Point(screw.at)
+        near = blades.distance(point) < job.rules.screw_clearance if tile.tree.cuts else False
+        soon = screw.backer in off or screw.slat in slats or near or bool(pieces.covers(point))
+        taken = any(screw.backer == b and low <= screw.at[1] <= high for b, (low, high) in used)
+        if screw.id not in staying and (soon or taken):
+            out.append(screw.id)
+            early += [screw.id] * soon
+    return tuple(out), tuple(early)
+
+
+def _under(tile: CutTile, pieces: shapely.Geometry, anatomy: Tile) -> set[int]:
+    """Backers that lie under a piece and that no piece keeps."""
+    kept = {b for place in tile.pattern.places for b in place.fit.kept}
+    return {
         b.id
         for b in anatomy.backers
         if b.id not in kept
         and shapely.box(b.u - b.width / 2, b.v[0], b.u + b.width / 2, b.v[1]).intersection(pieces).area > 0
     }
-    off = {slat.id for place in tile.pattern.places if (x := place.fit.share) for slat in (x.inner, x.outer)}
-    blades = shapely.union_all([blade(cut.path, cut.kerf) for cut in tile.tree.cuts])
-    out = []
-    for screw in anatomy.screws:
-        point = shapely.Point(screw.at)
-        taken = any(screw.backer == b and low <= screw.at[1] <= high for b, (low, high) in used)
-        near = blades.distance(point) < job.rules.screw_clearance if tile.tree.cuts else False
-        inside = pieces.covers(point)
-        if screw.id not in staying and (taken or screw.backer in under or screw.slat in off or near or inside):
-            out.append(screw.id)
-    return tuple(out)
 
 
 def blade(path: Ring, kerf: int) -> shapely.Geometry:

@@ -21,11 +21,15 @@ BoardState = Literal["kept", "moved", "shaved", "cut", "added"]
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Wood:
-    """A stretch across of a backer of source number `source`; `sawn_free`: a cut has to free it first."""
+    """A stretch across of a backer of source number `source`; `sawn_free`: a cut has to free it first.
+
+    `span` is what is hung, cut out of the free `stretch`.
+    """
 
     source: int
     backer: int
     span: tuple[int, int]
+    stretch: tuple[int, int]
     sawn_free: bool
 
 
@@ -69,13 +73,18 @@ class Rest:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class HungSource:
-    """One source, `tile.uses` times alike, with all that happens to it. `stands` are by place, `screws_out` by id."""
+    """One source, `tile.uses` times alike, with all that happens to it. `stands` are by place, screws by id.
+
+    Of `screws_out`, those in `screws_early` come out before the first cut; the others hold wood that is hung elsewhere
+    and stay in until the cuts are made, so that nothing loose is sawn.
+    """
 
     tile: CutTile
     boards: tuple[Board, ...]
     screwed: tuple[Screwed, ...]
     stands: tuple[tuple[Stand, ...], ...]
     screws_out: tuple[str, ...]
+    screws_early: tuple[str, ...]
     sealed: tuple[SealedEnd, ...]
     rests: tuple[Rest, ...]
     warnings: tuple[str, ...]

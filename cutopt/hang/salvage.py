@@ -81,7 +81,7 @@ def _left_over(number: int, tile: CutTile, anatomy: Tile) -> list[_Pile]:
         kept = sorted(s for place in tile.pattern.places for s in place.fit.kept.get(backer.id, ()))
         piles += [
             _Pile(
-                wood=Wood(source=number, backer=backer.id, span=span, sawn_free=bool(kept)),
+                wood=Wood(source=number, backer=backer.id, span=span, stretch=span, sawn_free=bool(kept)),
                 left=tile.uses,
                 bored=backer.id in bored,
             )

@@ -136,7 +136,7 @@ def _whole(place: _Place, area: Surveyed) -> Cell:
 def _cut_cell(place: _Place, area: Surveyed) -> tuple[Cell | None, list[Piece]]:
     """A cell that walls or posts cut: its pieces, and what stays open in it."""
     ground = area.ground
-    regions = polygons(ground.allowed.intersection(place.box))
+    regions = polygons(_shorn(ground.allowed.intersection(place.box)))
     needed = ground.needed.intersection(place.box)
     crossed = next((kind for kind, line in ground.open_lines if _crosses(line, place.box)), None)
     left: list[Left] = []
@@ -187,13 +187,18 @@ def _with_slivers_dropped(
         return [], _open(must, refusal.rule, str(refusal))
 
 
+def _shorn(shape: shapely.Geometry) -> shapely.Geometry:
+    """The region without hairs of rounding: spikes no wider than two ticks go, all other corners stay."""
+    return shape.buffer(-1, join_style="mitre", mitre_limit=50).buffer(1, join_style="mitre", mitre_limit=50)
+
+
 def _crosses(line: shapely.LineString, box: shapely.Polygon) -> bool:
     """Whether an edge runs through the inside of a cell, not only along its side."""
     return bool(line.intersection(box.buffer(-NEAR)).length > 0)
 
 
 def _open(region: shapely.Geometry, rule: str, why: str) -> list[Left]:
-    return [Left(outline=ring_of(part), rule=rule, why=why) for part in polygons(region)]
+    return [Left(outline=ring_of(part), rule=rule, why=why) for part in polygons(_shorn(region))]
 
 
 def _piece(place: _Place, region: shapely.Polygon, needed: shapely.Geometry, area: Surveyed) -> Piece:

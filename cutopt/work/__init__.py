@@ -9,6 +9,7 @@ from cutopt.planfile.model import Step
 from cutopt.work.bench import bench_work
 from cutopt.work.buying import Needs, purchases
 from cutopt.work.ids import Ids, ids_of
+from cutopt.work.lending import lent_by
 from cutopt.work.ordering import numbered, setups_of
 from cutopt.work.slate import Slate, chiral
 
@@ -18,7 +19,7 @@ __all__ = ["Ids", "Needs", "chiral", "ids_of", "purchases", "setups_of", "steps_
 def steps_of(sources: Sequence[HungSource], pieces: Sequence[Piece], ids: Ids, job: Job) -> tuple[Step, ...]:
     """Every step of every source, numbered in the order of the work."""
     drafts = [
-        bench_work(Slate(job=job, number=number, source=source, pieces=pieces, ids=ids))
+        bench_work(Slate(job=job, number=number, source=source, pieces=pieces, ids=ids), lent_by(number, sources))
         for number, source in enumerate(sources)
     ]
     return numbered(drafts, sources, pieces, ids)

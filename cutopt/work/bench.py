@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from cutopt.work.fastening import foreign, hung_before_cuts, new_screws, rehang
 from cutopt.work.finishing import drill, put_away, seal
+from cutopt.work.lending import Lent, set_aside
 from cutopt.work.preparing import marks, name_parts, share, unscrew
 from cutopt.work.sawing import cut
 from cutopt.work.slate import Draft, Slate
 
 
-def bench_work(slate: Slate) -> list[Draft]:
+def bench_work(slate: Slate, lent: Sequence[Lent]) -> list[Draft]:
     """All steps of a source: what can be done at once, then what waits for other tiles' wood."""
     boards = slate.source.boards
     early = [board for board in boards if hung_before_cuts(slate, board)]
@@ -21,6 +23,7 @@ def bench_work(slate: Slate) -> list[Draft]:
     steps += [rehang(slate, board) for board in early]
     steps += new_screws(slate)
     steps += [cut(slate, n) for n in range(len(slate.source.tile.tree.cuts))]
+    steps += set_aside(slate, lent)
     late = False
     for board in after:
         late = late or foreign(slate, board)

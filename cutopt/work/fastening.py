@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from cutopt.hang import Board, Screwed
 from cutopt.work.names import counted, listed
-from cutopt.work.slate import Draft, Slate
+from cutopt.work.slate import Draft, Slate, stretch_of
 
 
 def hung_before_cuts(slate: Slate, board: Board) -> bool:
@@ -24,8 +24,7 @@ def rehang(slate: Slate, board: Board) -> Draft:
     driven = [s for s in slate.source.screwed if slate.source.boards[s.board] is board]
     wood = board.wood
     origin = f"a bought backer, {board.name}" if wood is None else f"backer {board.name}"
-    full = next((b.v for b in slate.job.tile.backers if wood and b.id == wood.backer), slate.job.tile.backers[0].v)
-    cut_to = f", cut to {slate.say.length(seat.length)}," if seat.length < full[1] - full[0] else ""
+    cut_to = _cut_to(slate, board)
     low, high = sorted([slate.say.from_side(v, shape) for v in seat.span], key=len)
     text = (
         f"Face down. Hang {origin}{cut_to} under {slate.piece(board.place)}: its centre line "
@@ -33,10 +32,30 @@ def rehang(slate: Slate, board: Board) -> Draft:
         f"{_drive(slate, board, driven)}"
     )
     minutes = slate.job.rules.rate_backer + _driving(slate, driven)
-    awaits = None if wood is None else (wood.source, None if wood.sawn_free else wood.backer)
+    awaits = None if wood is None else (wood.source, stretch_of(wood))
     return slate.draft(
         "re-hang", "bench", "down", text, minutes, backer=board.name, places=(board.place,), awaits=awaits
     )
+
+
+def _cut_to(slate: Slate, board: Board) -> str:
+    """How a board is cut out of its wood: measured from the end that was toward the home side."""
+    wood, say = board.wood, slate.say
+    if wood is None:
+        full = slate.job.tile.backers[0].v
+        return f", cut to {say.length(board.seat.length)}," if board.seat.length < full[1] - full[0] else ""
+    low, high = (v - wood.stretch[0] for v in wood.span)
+    from_far = wood.stretch[1] - wood.span[1]
+    if low <= 0 and from_far <= 0:
+        return ", with its home-side end toward the home side,"
+    if wood.stretch[1] == next(b.v[1] for b in slate.job.tile.backers if b.id == wood.backer):
+        ends = [from_far, wood.stretch[1] - wood.span[0]]  # its far end was not sawn: measure from there
+        return f", sawn {_at(slate, ends)} from its whole end, the home-side end toward the home side,"
+    return f", sawn {_at(slate, [low, high])} from its home-side end, that end toward the home side,"
+
+
+def _at(slate: Slate, places: list[int]) -> str:
+    return listed([f"at {slate.say.length(place)}" for place in places if place > 0])
 
 
 def _drive(slate: Slate, board: Board, driven: Sequence[Screwed]) -> str:

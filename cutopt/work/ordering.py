@@ -10,7 +10,7 @@ from cutopt.lengths import mm
 from cutopt.planfile.model import Step
 from cutopt.tile import Point
 from cutopt.work.ids import Ids
-from cutopt.work.slate import Draft
+from cutopt.work.slate import Draft, Stretch
 
 
 def saw_order(sources: Sequence[HungSource]) -> list[int]:
@@ -30,7 +30,7 @@ def numbered(
     order = saw_order(sources)
     queue = [d for s in order for d in drafts[s] if not d.late] + [d for s in order for d in drafts[s] if d.late]
     last: dict[int, int] = {}
-    freed: dict[tuple[int, int | None], int] = {}
+    freed: dict[tuple[int, Stretch], int] = {}
     steps: list[Step] = []
     for n, draft in enumerate(queue, start=1):
         after = {last[draft.source]} if draft.source in last else set()

@@ -56,15 +56,18 @@ def _off_line(p: Point, a: Point, b: Point) -> float:
 
 
 def unscrew(slate: Slate) -> list[Draft]:
-    """Screws out, backer by backer; a backer that loses all of them comes off."""
+    """Screws out before the cuts, backer by backer; a backer that no piece keeps in its place comes off."""
     steps = []
     for backer in slate.job.tile.backers:
         own = [s.id for s in slate.job.tile.screws if s.backer == backer.id]
-        out = [s for s in own if s in slate.source.screws_out]
+        out = [s for s in own if s in slate.source.screws_early]
         if not out:
             continue
         name = f"T{slate.number + 1}.b{backer.id}"
-        if len(out) == len(own):
+        comes_off = len(out) == len(own) and not any(
+            backer.id in place.fit.kept for place in slate.source.tile.pattern.places
+        )
+        if comes_off:
             text = f"Take out all {len(out)} screws of backer {backer.id} and lift it off. Write {name} on it."
         else:
             text = f"Take out {counted(len(out), 'screw')} of backer {backer.id}: {listed(out)}."
@@ -72,7 +75,7 @@ def unscrew(slate: Slate) -> list[Draft]:
             slate.draft(
                 "unscrew", "bench", "down", f"Tile face down. {text}",
                 slate.job.rules.rate_screw_out * len(out), screws=tuple(out),
-                frees=(slate.number, backer.id) if len(out) == len(own) else None,
+                frees=(slate.number, (backer.id, backer.v)) if comes_off else None,
             )
         )  # fmt: skip
     return steps

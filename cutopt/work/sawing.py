@@ -27,7 +27,7 @@ def cut(slate: Slate, n: int) -> Draft:
         return slate.draft(
             "cut", station, "up", text, rules.rate_table_saw, cut=n + 1, places=(cut.place,),
             setup=Setup(fence=mm(cut.fence), datum=cut.datum), sum=total,
-            falls_off=falls, frees=_frees_after(slate, n),
+            falls_off=falls,
         )  # fmt: skip
     notch = len(cut.path) > 2
     face: Face = "down" if cut.saw == "jigsaw" else "up"
@@ -36,10 +36,4 @@ def cut(slate: Slate, n: int) -> Draft:
     rate = rules.rate_jigsaw if cut.saw == "jigsaw" else rules.rate_guided_saw
     return slate.draft(
         "cut", station, face, text, rate, cut=n + 1, places=(cut.place,), falls_off=falls,
-        frees=_frees_after(slate, n),
     )  # fmt: skip
-
-
-def _frees_after(slate: Slate, n: int) -> tuple[int, int | None] | None:
-    """The last cut frees the stretches of backers that were sawn off."""
-    return (slate.number, None) if n == len(slate.source.tile.tree.cuts) - 1 else None

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from cutopt.geometry import extent
-from cutopt.hang import HungSource
+from cutopt.hang import HungSource, Wood
 from cutopt.job.records import Job
 from cutopt.lay.records import Piece, Shape
 from cutopt.planfile.model import Setup
@@ -20,12 +20,19 @@ Face = Literal["up", "down"]
 Station = Literal["bench", "table saw", "guided saw", "jigsaw", "drill", "brush"]
 
 
+Stretch = tuple[int, tuple[int, int]]  # a backer's number and an interval across
+
+
+def stretch_of(wood: Wood) -> Stretch:
+    """The free stretch that a board is cut from."""
+    return wood.backer, wood.stretch
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Draft:
     """A step before it has a number. `late`: it waits for wood that another tile leaves.
 
-    `frees` names what the step sets free, `(source, backer)` or `(source, None)` for all that its cuts free; `awaits`
-    what it cannot do without.
+    `frees` names the stretch of a backer that the step sets free, by its source; `awaits` one that it needs.
     """
 
     source: int
@@ -43,8 +50,8 @@ class Draft:
     sum: str = ""
     falls_off: str = ""
     late: bool = False
-    frees: tuple[int, int | None] | None = None
-    awaits: tuple[int, int | None] | None = None
+    frees: tuple[int, Stretch] | None = None
+    awaits: tuple[int, Stretch] | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

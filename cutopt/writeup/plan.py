@@ -134,7 +134,7 @@ def _totals(result: Result, sources: Sequence[model.Source], steps: Sequence[Ste
         cut=needs.cut,
         one_for_one=needs.whole + pieces,
         lower_bound=result.cut.bound,
-        proven=result.cut.bound == result.cut.count,
+        proven=result.cut.bound == result.cut.count and job.cutting.aim == "tiles",
         pieces=pieces,
         spare_backers=needs.spare_backers,
         setups=setups_of(steps),
@@ -173,13 +173,17 @@ def _proof(result: Result, totals: model.Totals) -> model.Proof:
     """What is proven, and for which grid starts."""
     many = result.considered > 1 and result.finished
     met = result.cut.stopped == "met"
+    aim = result.job.cutting.aim
+    # no bound is worked out on minutes or money: what such a plan takes is stated, nothing is claimed of it
+    value: float = {"tiles": totals.cut, "cost": totals.cost, "minutes": totals.minutes}[aim]
+    tiles = aim == "tiles"
     return model.Proof(
-        aim=result.job.cutting.aim,
-        value=totals.cut,
-        bound=totals.lower_bound,
-        met=totals.proven,
+        aim=aim,
+        value=value,
+        bound=totals.lower_bound if tiles else 0.0,
+        met=totals.proven and tiles,
         scope="listed grids" if many else "this grid",
-        stopped="met" if met else "limit",
+        stopped="met" if met and tiles else "limit",
         grids=model.Grids(considered=result.considered, dropped=result.dropped),
     )
 
