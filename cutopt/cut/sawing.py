@@ -67,6 +67,7 @@ class _Line:
     left: tuple[int, ...]
     right: tuple[int, ...]
     waste: float
+    fenced: bool
 
 
 def saw_tree(places: Sequence[Place], outline: Ring, saws: Saws) -> SawTree | None:
@@ -99,7 +100,7 @@ def saw_tree(places: Sequence[Place], outline: Ring, saws: Saws) -> SawTree | No
 
 
 def _next_line(part: _Part, places: Sequence[Place], saws: Saws) -> _Line | None:
-    """The best through-cut: one that parts pieces from one another before one that takes waste off; larger first."""
+    """The best through-cut: one that parts pieces before one that takes waste off, along a fence, most waste first."""
     found: list[_Line] = []
     kerf = saws.straight_kerf
     for number in part.places:
@@ -111,8 +112,9 @@ def _next_line(part: _Part, places: Sequence[Place], saws: Saws) -> _Line | None
             left = tuple(i for i in part.places if _side(places[i], rail) >= -NEAR)
             right = tuple(i for i in part.places if _side(places[i], rail, far=True) <= NEAR - kerf)
             if len(left) + len(right) == len(part.places):
-                found.append(_Line(place=number, path=path, left=left, right=right, waste=waste))
-    return min(found, key=lambda f: (not f.right, len(f.left) > 1 and not f.right, -f.waste, f.path), default=None)
+                fenced = _fence(part, path, saws) is not None
+                found.append(_Line(place=number, path=path, left=left, right=right, waste=waste, fenced=fenced))
+    return min(found, key=lambda f: (not f.right, not f.fenced, len(f.left) > 1, -f.waste, f.path), default=None)
 
 
 def _side(place: Place, rail: Rail, *, far: bool = False) -> float:
@@ -169,8 +171,10 @@ def _fence(part: _Part, path: tuple[Point, Point], saws: Saws) -> tuple[int, Sid
     lows: tuple[Side, Side] = ("u0", "u1") if axis == 0 else ("v0", "v1")
     options = [(at, lows[0], kept_low, 0), (size - at, lows[1], not kept_low, size)]
     for distance, side, kept, where in sorted(options, key=lambda o: not o[2]):
-        on_part = sum(abs(p[axis] - where) < NEAR for p in part.ring) >= 2
-        if on_part and distance <= saws.rules.widest_rip:
+        edge = [p[1 - axis] for p in part.ring if abs(p[axis] - where) < NEAR]
+        contact = max(edge) - min(edge) if len(edge) > 1 else 0.0
+        # common practice: a part whose edge on the fence is shorter than the fence is far would twist into the blade
+        if contact >= max(distance, 1) - NEAR and distance <= saws.rules.widest_rip:
             return distance, side, kept
     return None
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from cutopt.fit.probing import Distances, Probe
 from cutopt.fit.records import Drive, Fragment, Seat
 from cutopt.fit.timber import Timber, width_at
@@ -63,7 +65,13 @@ def _new(timber: Timber, seat: Seat, number: int, width: tuple[int, int], limits
     probe = Probe.at(timber, seat, fragment, limits)
     own = sorted({s.at[1] for s in timber.tile.screws if s.slat == fragment.slat and not fragment.shared})
     good = [(seat.u, v) for v in own if probe.sound((seat.u, v))]
-    if not good:
-        first = next((at for at in probe.around(across) if probe.sound(at)), None)
-        good = [first] if first is not None else []
-    return [Drive(fragment=number, at=at, screw=None, predrilled=narrow) for at in good[: 1 if narrow else None]]
+    if good:
+        return [Drive(fragment=number, at=at, screw=None, predrilled=narrow) for at in good[: 1 if narrow else None]]
+    # elsewhere it keeps the full end distance in the backer too, or what kept screws keep, predrilled
+    for predrilled in (False, True):
+        end = limits.backer_end if predrilled else limits.end
+        closer = Probe.at(timber, seat, fragment, replace(limits, backer_end=end))
+        first = next((at for at in closer.around(across) if closer.sound(at)), None)
+        if first is not None:
+            return [Drive(fragment=number, at=first, screw=None, predrilled=predrilled or narrow)]
+    return []

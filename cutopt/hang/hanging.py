@@ -87,7 +87,7 @@ def _hung(
         boards += hung
         stands.append(standing)
     out, early = _screws_out(number, tile, boards, screwed, used.get(number, []), job)
-    return HungSource(
+    source = HungSource(
         tile=tile,
         boards=tuple(boards),
         screwed=tuple(screwed),
@@ -101,6 +101,13 @@ def _hung(
         ),
         warnings=tuple(w for place in tile.pattern.places for w in place.fit.warnings),
     )
+    return replace(source, rests=tuple(_worth_keeping(rest, source, job) for rest in source.rests))
+
+
+def _worth_keeping(rest: Rest, source: HungSource, job: Job) -> Rest:
+    """An offcut is racked only where two backers still hold it together."""
+    seats, _ = left_hardware(rest, source, job.tile, job.rules)
+    return replace(rest, keep=rest.keep and len({seat.backer for seat in seats}) > 1)
 
 
 def _boards(number: int, p: int, place: Place, given: Supply, names: _Names, job: Job) -> list[Board]:

@@ -64,7 +64,7 @@ class SealedEnd:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Rest:
-    """What is left of a source: part number, ring, and whether it is worth racking."""
+    """What is left of a source: part number, ring, and whether it is large and whole enough to be racked."""
 
     part: int
     outline: Ring

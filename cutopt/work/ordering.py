@@ -13,12 +13,13 @@ from cutopt.work.ids import Ids
 from cutopt.work.slate import Draft, Stretch
 
 
-def saw_order(sources: Sequence[HungSource]) -> list[int]:
-    """Sources by the fence settings of their cuts, so that tiles of one setting follow one another."""
+def saw_order(sources: Sequence[HungSource], pieces: Sequence[Piece]) -> list[int]:
+    """Sources that are cut in the shop before those scribed on site; each by the fence settings of its cuts."""
 
-    def key(number: int) -> tuple[list[tuple[int, str]], int]:
+    def key(number: int) -> tuple[bool, list[tuple[int, str]], int]:
         cuts = sources[number].tile.tree.cuts
-        return sorted((c.fence, c.datum) for c in cuts if c.fence is not None and c.datum is not None), number
+        scribed = any(pieces[m].scribe for m in sources[number].tile.pieces)
+        return scribed, sorted((c.fence, c.datum) for c in cuts if c.fence is not None and c.datum is not None), number
 
     return sorted(range(len(sources)), key=key)
 
@@ -27,7 +28,7 @@ def numbered(
     drafts: Sequence[Sequence[Draft]], sources: Sequence[HungSource], pieces: Sequence[Piece], ids: Ids
 ) -> tuple[Step, ...]:
     """The steps, one after the other: tile by tile, and at the end what waits for the wood of other tiles."""
-    order = saw_order(sources)
+    order = saw_order(sources, pieces)
     queue = [d for s in order for d in drafts[s] if not d.late] + [d for s in order for d in drafts[s] if d.late]
     last: dict[int, int] = {}
     freed: dict[tuple[int, Stretch], int] = {}

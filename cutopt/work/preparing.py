@@ -12,15 +12,24 @@ from cutopt.work.slate import Draft, Face, Slate, chiral
 
 def name_parts(slate: Slate) -> Draft:
     tile = slate.source.tile
-    names = listed([f"{slate.ids.piece(n)} ({slate.place_of(n)})" for n in tile.pieces])
+    names = listed([_part_name(slate, p) for p in range(len(tile.pieces))])
     alike = f" Make {tile.uses} alike." if tile.uses > 1 else ""
     flags = [slate.ids.piece(n) for n in tile.pieces if chiral(slate.pieces[n].shape)]
     flag = f" {listed(flags)} must not be made as in a mirror: heed the face named in every step." if flags else ""
     text = (
         f"Lay the tile face up, ends left and right. Chalk H on both edges at the corner near you on the left: the "
-        f"home corner. Write the number on each part: {names}.{alike}{flag}"
+        f"home corner. Write on each part its number, with an arrow "
+        f"to the side that faces the wall or post: {names}.{alike}{flag}"
     )
     return slate.draft("mark", "bench", "up", text, slate.job.rules.rate_label * len(tile.pieces))
+
+
+def _part_name(slate: Slate, place: int) -> str:
+    """A piece, where on the tile it is, and where it will lie."""
+    where = slate.where(place)
+    return (
+        f"{slate.piece(place)}{f' at the {where}' if where else ''} ({slate.place_of(slate.source.tile.pieces[place])})"
+    )
 
 
 def marks(slate: Slate) -> list[Draft]:

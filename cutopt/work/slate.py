@@ -73,6 +73,13 @@ class Slate:
         """The piece in a place as it lies on the source."""
         return self.source.tile.pattern.places[place].shape
 
+    def where(self, place: int) -> str:
+        """Where on the source a piece lies: at the home side and far end, or all over."""
+        tile, (u0, v0, u1, v1) = self.job.tile, extent(self.shape(place).outline)
+        across = "home side" if v1 < tile.width else "far side" if v0 > 0 else ""
+        along = "home end" if u1 < tile.length else "far end" if u0 > 0 else ""
+        return " and ".join(name for name in (across, along) if name)
+
     def piece(self, place: int) -> str:
         """The name of the piece in a place."""
         return self.ids.piece(self.source.tile.pieces[place])
