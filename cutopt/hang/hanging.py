@@ -5,12 +5,12 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import shapely
 
 from cutopt.cut import CutTile, Place
-from cutopt.errors import OurFault
+from cutopt.errors import NoPlan, OurFault
 from cutopt.fit import Drive, Seat, Stand
 from cutopt.fit.seats import kept_seats
 from cutopt.fit.standing import Hung, stood
@@ -27,11 +27,33 @@ STRIP = 2  # ticks: half the width of a line that is intersected with a region
 
 
 def hang(tiles: Sequence[CutTile], job: Job) -> tuple[HungSource, ...]:
-    """Hang every source. The order is that of the tiles; tiles that take wood from others are listed one by one."""
+    """Hang every source. The order is that of the tiles; tiles that take wood from others are listed one by one.
+
+    Raises `NoPlan` where boards whose holes would meet screws have to be bought beyond the spare backers allowed.
+    """
     tiles, given = supply(tiles, job.tile)
-    used = _wood_used(given)
     names = _Names()
-    return tuple(_hung(number, tile, given, used, names, job) for number, tile in enumerate(tiles))
+    fitted = [_fitted(number, tile, given, names, job) for number, tile in enumerate(tiles)]
+    used = _wood_used([board for one in fitted for board in one.boards])
+    bought = sum(t.uses * sum(b.wood is None for b in f.boards) for t, f in zip(tiles, fitted, strict=True))
+    if bought > job.rules.spare_backers:
+        raise NoPlan(
+            what=f"{bought} backers would have to be bought, {job.rules.spare_backers} are allowed",
+            rule="spare_backers",
+            remedy="allow more of them in [rules]",
+        )
+    return tuple(
+        _hung(n, tile, one, used.get(n, []), job) for n, (tile, one) in enumerate(zip(tiles, fitted, strict=True))
+    )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Fitted:
+    """A source with its boards chosen, before it is known what other sources take from it."""
+
+    boards: list[Board]
+    screwed: list[Screwed]
+    stands: list[tuple[Stand, ...]]
 
 
 class _Names:
@@ -57,41 +79,39 @@ def _letters(number: int) -> str:
     return text
 
 
-def _wood_used(given: Supply) -> dict[int, list[tuple[int, tuple[int, int]]]]:
-    """By source, the stretches of its backers that are hung somewhere."""
+def _wood_used(boards: Sequence[Board]) -> dict[int, list[tuple[int, tuple[int, int]]]]:
+    """By source, the free stretches of its backers that boards are made of."""
     used: dict[int, list[tuple[int, tuple[int, int]]]] = {}
-    for wood in given.values():
-        if wood is not None:
-            used.setdefault(wood.source, []).append((wood.backer, wood.span))
+    for board in boards:
+        if board.state == "moved" and board.wood is not None:
+            used.setdefault(board.wood.source, []).append((board.wood.backer, board.wood.stretch))
     return used
 
 
-def _hung(
-    number: int,
-    tile: CutTile,
-    given: Supply,
-    used: dict[int, list[tuple[int, tuple[int, int]]]],
-    names: _Names,
-    job: Job,
-) -> HungSource:
+def _fitted(number: int, tile: CutTile, given: Supply, names: _Names, job: Job) -> _Fitted:
     boards: list[Board] = []
     screwed: list[Screwed] = []
     stands: list[tuple[Stand, ...]] = []
     for p, place in enumerate(tile.pattern.places):
         hung, standing = _stood(place, _boards(number, p, place, given, names, job), job)
-        for s, _board in enumerate(hung):
+        for s in range(len(hung)):
             screwed += [
                 Screwed(board=len(boards) + s, fragment=place.fit.fragments[d.fragment], drive=d)
                 for d in place.fit.drives[s]
             ]
         boards += hung
         stands.append(standing)
-    out, early = _screws_out(number, tile, boards, screwed, used.get(number, []), job)
+    return _Fitted(boards=boards, screwed=screwed, stands=stands)
+
+
+def _hung(number: int, tile: CutTile, fitted: _Fitted, used: list[tuple[int, tuple[int, int]]], job: Job) -> HungSource:
+    boards = fitted.boards
+    out, early = _screws_out(number, tile, fitted, used, job)
     source = HungSource(
         tile=tile,
         boards=tuple(boards),
-        screwed=tuple(screwed),
-        stands=tuple(stands),
+        screwed=tuple(fitted.screwed),
+        stands=tuple(fitted.stands),
         screws_out=out,
         screws_early=early,
         sealed=tuple(end for p in range(len(tile.pattern.places)) for end in _sealed(p, tile, boards, job)),
@@ -182,12 +202,7 @@ def _holes(seat: Seat, wood: Wood | None, tile: Tile) -> tuple[PinHole, ...]:
 
 
 def _screws_out(
-    number: int,
-    tile: CutTile,
-    boards: list[Board],
-    screwed: list[Screwed],
-    used: list[tuple[int, tuple[int, int]]],
-    job: Job,
+    number: int, tile: CutTile, fitted: _Fitted, used: list[tuple[int, tuple[int, int]]], job: Job
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The tile's screws that come out, and of these the ones that come out before the first cut.
 
@@ -196,12 +211,12 @@ def _screws_out(
     those of wood that is hung elsewhere.
     """
     anatomy = job.tile
-    staying = {s.drive.screw for s in screwed if s.drive.screw}
+    staying = {s.drive.screw for s in fitted.screwed if s.drive.screw}
     pieces = shapely.union_all([polygon(place.shape.outline) for place in tile.pattern.places])
     off = _under(tile, pieces, anatomy)
     off |= {
         b.wood.backer
-        for b in boards
+        for b in fitted.boards
         if b.state == "moved" and b.wood and not b.wood.sawn_free and b.wood.source == number
     }
     slats = {slat.id for place in tile.pattern.places if (x := place.fit.share) for slat in (x.inner, x.outer)}

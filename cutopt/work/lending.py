@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from cutopt.hang import Board, HungSource
 from cutopt.work.names import counted, listed
-from cutopt.work.slate import Draft, Slate, stretch_of
+from cutopt.work.slate import Draft, Slate, Stretch, stretch_of
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -30,28 +30,40 @@ def lent_by(number: int, sources: Sequence[HungSource]) -> tuple[Lent, ...]:
     return tuple(sorted(found, key=lambda x: (x.board.wood.backer, x.board.wood.span) if x.board.wood else (0, (0, 0))))
 
 
+def _by_stretch(lent: Sequence[Lent]) -> dict[Stretch, list[Lent]]:
+    """The boards by the stretch that they are cut from: a tile cut several times alike gives it several times."""
+    found: dict[Stretch, list[Lent]] = {}
+    for one in lent:
+        if one.board.wood is not None:
+            found.setdefault(stretch_of(one.board.wood), []).append(one)
+    return found
+
+
 def set_aside(slate: Slate, lent: Sequence[Lent]) -> list[Draft]:
     """After the cuts: the screws that still hold lent wood come out; each board is named and put where it is wanted."""
     late = [
         s for s in slate.job.tile.screws if s.id in slate.source.screws_out and s.id not in slate.source.screws_early
     ]
     steps = []
-    for one in lent:
-        wood = one.board.wood
-        if wood is None:
-            continue
-        low, high = wood.stretch
-        screws = [s.id for s in late if s.backer == wood.backer and low <= s.at[1] <= high]
+    for (backer, (low, high)), boards in _by_stretch(lent).items():
+        screws = [s.id for s in late if s.backer == backer and low <= s.at[1] <= high]
         held = f"take out {counted(len(screws), 'screw')} ({listed(screws)}) and lift off" if screws else "lift off"
-        goes = f" for T{one.to + 1}" if one.to != slate.number else ""
+        goes = listed([f"{one.board.name}{f' for T{one.to + 1}' if one.to != slate.number else ''}" for one in boards])
+        copies = f", one of each copy: {goes}" if len(boards) > 1 else f" {goes}"
         text = (
-            f"Face down, after the cuts: {held} the free stretch of backer {wood.backer}. Write {one.board.name} on it "
-            f"and an H on its end toward the home side; keep it{goes}."
+            f"Face down, after the cuts: {held} the free stretch of backer {backer}. Mark its end toward the home side "
+            f"with an H; write on it{copies}; set it aside."
         )
         minutes = slate.job.rules.rate_screw_out * len(screws)
         steps.append(
             slate.draft(
-                "unscrew", "bench", "down", text, minutes, screws=tuple(screws), frees=(wood.source, stretch_of(wood))
+                "unscrew",
+                "bench",
+                "down",
+                text,
+                minutes,
+                screws=tuple(screws),
+                frees=(slate.number, (backer, (low, high))),
             )
         )
     return steps
