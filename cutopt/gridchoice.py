@@ -181,4 +181,4 @@ def _opened(layout: Layout, gone: dict[int, Refusal], area: Surveyed) -> Layout:
 def _left(piece: Piece, refusal: Refusal, cell: Cell, layout: Layout, area: Surveyed) -> Left:
     corner = corner_of(layout.origin, layout.pitch, cell.row, cell.col)
     ring = tuple(to_layout(p, corner, cell.quarter_turn, area.job.tile.width) for p in piece.shape.outline)
-    return Left(outline=ring, rule=refusal.rule, why=refusal.why)
+    return Left(outline=ring, rule=refusal.rule, why=refusal.why, area2=area2(ring))

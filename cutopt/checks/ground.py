@@ -72,9 +72,15 @@ def _post(post: Post) -> Obstacle:
 
 
 def _blocked(area: Area, posts: Sequence[Post], bound: Literal[0, 1]) -> BaseGeometry:
-    """What lies within the least (0) or most (1) gap of walls and posts, mitred at corners that stick out."""
+    """What lies within the least (0) or most (1) gap of walls and posts, mitred at corners that stick out.
+
+    Past a wall's end nothing has to be covered within its most gap either: its least gap may keep wood out there.
+    """
     offsets = [edge.gap[bound] if edge.kind in CUT_TO else 0.0 for edge in area.edges]
     strips = [band(area.outline, offsets, closed=True)] if len(offsets) == len(area.outline) else []
+    if bound == 1:
+        lines = [(line, edge.gap[1]) for edge, line in _lines(area) if edge.kind in CUT_TO]
+        strips += [line.buffer(gap, cap_style="square") for line, gap in lines if gap > 0]
     for post in posts:
         ring = polygon(post.outline)
         strips.append(ring)

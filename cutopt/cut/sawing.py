@@ -26,6 +26,8 @@ from cutopt.lay.records import Side
 from cutopt.rules import Rules
 from cutopt.tile import Point, Tile
 
+LEAST_AT_FENCE = 20 * 320  # ticks: waste narrower than this is not run between fence and blade
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Saws:
@@ -171,6 +173,8 @@ def _fence(part: _Part, path: tuple[Point, Point], saws: Saws) -> tuple[int, Sid
     lows: tuple[Side, Side] = ("u0", "u1") if axis == 0 else ("v0", "v1")
     options = [(at, lows[0], kept_low, 0), (size - at, lows[1], not kept_low, size)]
     for distance, side, kept, where in sorted(options, key=lambda o: not o[2]):
+        if not kept and distance < LEAST_AT_FENCE:
+            continue
         edge = [p[1 - axis] for p in part.ring if abs(p[axis] - where) < NEAR]
         contact = max(edge) - min(edge) if len(edge) > 1 else 0.0
         # common practice: a part whose edge on the fence is shorter than the fence is far would twist into the blade

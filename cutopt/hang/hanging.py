@@ -167,15 +167,13 @@ def _stretch(seat: Seat, wood: Wood | None, drives: tuple[Drive, ...], job: Job)
     if wood is None:
         return None
     clear = job.rules.screw_hole_clear
-    options: list[tuple[int, int, Wood]] = []
+    options: list[tuple[bool, int, int, Wood]] = []
     for span in stretch_for(seat, wood):
         option = replace(wood, span=span)
         holes = _holes(seat, option, job.tile)
-        if _spoils_end(option, job):
-            continue
         if all(math.dist(hole.at, drive.at) >= clear for hole in holes for drive in drives):
-            options.append((-len(holes), len(options), option))
-    return min(options)[2] if options else None
+            options.append((_spoils_end(option, job), -len(holes), len(options), option))
+    return min(options)[3] if options else None
 
 
 def _spoils_end(wood: Wood, job: Job) -> bool:

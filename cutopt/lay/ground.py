@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -40,6 +41,12 @@ def ground_of(site: Site) -> Ground:
     allowed = outline.difference(_joined(_keep_outs(site, 0) + [_grown(p, p.gap[0]) for p in posts]))
     needed = outline.difference(_joined(_keep_outs(site, 1) + [_grown(p, p.gap[1]) for p in posts]))
     rails = [_wall_rail(ends, edge) for ends, edge in zip(edges, site.edges, strict=True) if edge.kind not in UNCUT]
+    rails += [
+        _cap_rail(a, b, edge, at_end)
+        for i, ((a, b), edge) in enumerate(zip(edges, site.edges, strict=True))
+        for at_end in (False, True)
+        if _bare_end(site, i, [edge.gap[0] for edge in site.edges], at_end=at_end)
+    ]
     rails += [rail for post in posts for rail in _post_rails(post)]
     return Ground(
         outline=outline,
@@ -75,7 +82,43 @@ def _keep_outs(site: Site, which: int) -> list[shapely.Polygon]:
         before, after = (i - 1) % len(ends), (i + 1) % len(ends)
         start = _overrun((b, a), (a, ends[before][0]), gap, gaps[before], inside=-1)
         strips.append(_strip(a, b, gap, start, _overrun((a, b), ends[after], gap, gaps[after], inside=1)))
+        strips += [_cap(a, b, gap, at_end) for at_end in (False, True) if _bare_end(site, i, gaps, at_end=at_end)]
     return strips
+
+
+def _bare_end(site: Site, number: int, gaps: Sequence[int], *, at_end: bool) -> bool:
+    """Whether an edge ends at a corner that sticks into the area, and the next edge has a narrower gap or is open."""
+    ring = site.outline
+    corner = (number + 1) % len(ring) if at_end else number
+    other = (number + 1) % len(ring) if at_end else number - 1
+    before, here, after = ring[corner - 1], ring[corner], ring[(corner + 1) % len(ring)]
+    turn = (here[0] - before[0]) * (after[1] - here[1]) - (here[1] - before[1]) * (after[0] - here[0])
+    return turn < 0 and gaps[other] < gaps[number] and site.edges[number].kind not in UNCUT
+
+
+def _beyond(a: FloatPoint, b: FloatPoint, gap: float, at_end: bool) -> tuple[FloatPoint, FloatPoint, FloatPoint]:
+    """The wall's end, and the two corners of a square cap past it: on the area's side, and across from it."""
+    size = math.dist(a, b)
+    dx, dy = (b[0] - a[0]) / size * gap, (b[1] - a[1]) / size * gap
+    end, way = (b, 1) if at_end else (a, -1)
+    out = (end[0] + way * dx, end[1] + way * dy)
+    return end, (out[0] - dy, out[1] + dx), (out[0] + dy, out[1] - dx)
+
+
+def _cap(a: FloatPoint, b: FloatPoint, gap: float, at_end: bool) -> shapely.Polygon:
+    """Past a wall's bare end nothing lies within its gap either."""
+    end, near, far = _beyond(a, b, gap, at_end)
+    middle = ((near[0] + far[0]) / 2, (near[1] + far[1]) / 2)
+    back = [(p[0] + end[0] - middle[0], p[1] + end[1] - middle[1]) for p in (near, far)]
+    ring = shapely.Polygon([back[0], near, far, back[1]])
+    return shapely.geometry.polygon.orient(ring, 1.0)
+
+
+def _cap_rail(a: FloatPoint, b: FloatPoint, edge: Edge, at_end: bool) -> Rail:
+    """The line that wood is cut along past a wall's bare end."""
+    least, most = edge.gap
+    _, near, far = _beyond(a, b, least, at_end)
+    return Rail(a=near, b=far, slack=most - least) if at_end else Rail(a=far, b=near, slack=most - least)
 
 
 def _joined(strips: list[shapely.Polygon]) -> shapely.Geometry:

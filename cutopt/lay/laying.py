@@ -198,7 +198,8 @@ def _crosses(line: shapely.LineString, box: shapely.Polygon) -> bool:
 
 
 def _open(region: shapely.Geometry, rule: str, why: str) -> list[Left]:
-    return [Left(outline=ring_of(part), rule=rule, why=why) for part in polygons(_shorn(region))]
+    parts = polygons(_shorn(region))
+    return [Left(outline=ring_of(part), rule=rule, why=why, area2=round(2 * part.area)) for part in parts]
 
 
 def _piece(place: _Place, region: shapely.Polygon, needed: shapely.Geometry, area: Surveyed) -> Piece:

@@ -44,7 +44,8 @@ def _oblique_notch(rails: list[Rail], rest: list[FloatPoint], bench: Bench) -> R
     for path in product(*choices):
         spans = zip(rails, path, path[1:], strict=False)
         within = all(-1 <= rail.distance(p) <= rail.slack + 1 for rail, a, b in spans for p in (a, b))
-        if within and _turns_out(path):
+        inside = all(0 < p[k] < bench.ring[2][k] for p in path[1:-1] for k in (0, 1))
+        if within and inside and _turns_out(path):
             return tuple(path)
     raise Unmarked("mark", "no notch with its corners on marks lies within the gap")
 

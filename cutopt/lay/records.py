@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from cutopt.geometry import Ring, area2
+from cutopt.geometry import Ring
 from cutopt.tile import Point
 
 Side = Literal["u0", "u1", "v0", "v1"]
@@ -41,11 +41,15 @@ class Piece:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Left:
-    """A part of a cell that stays open: its ring in the layout frame, the rule behind it, and that in words."""
+    """A part of a cell that stays open: its ring in the layout frame, the rule behind it, and that in words.
+
+    `area2` is twice its area in square ticks, less what stands in it.
+    """
 
     outline: Ring
     rule: str
     why: str
+    area2: int
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -78,7 +82,7 @@ class Layout:
     @property
     def bare2(self) -> int:
         """Twice the area that stays bare along open edges, square ticks."""
-        return sum(area2(left.outline) for cell in self.cells for left in cell.left if left.rule == "open_edge")
+        return sum(left.area2 for cell in self.cells for left in cell.left if left.rule == "open_edge")
 
     @property
     def open_count(self) -> int:

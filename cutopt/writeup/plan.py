@@ -90,7 +90,7 @@ def _needs(result: Result, sources: Sequence[model.Source]) -> Needs:
     for support in result.supports:
         shapes[support.shape] += counts[support.area]
     stone = sum(
-        area2(left.outline) / 2 * counts[layout.area]
+        left.area2 / 2 * counts[layout.area]
         for layout in result.layouts
         for cell in layout.cells
         for left in cell.left
