@@ -63,9 +63,14 @@ def cut(stock: Stock, job: Job, carpenter: Carpenter) -> CutPlan:
     places = [place for found in stock.places for place in found]
     if not places:
         return CutPlan(tiles=(), bound=0, stopped="met", spare_backers=0)
-    patterns, complete = patterns_of(places, stock.classes, carpenter, saws, together=together)
-    # a pattern forbidden below might be sawn if its places lay otherwise, so the first bound stands
+    # one piece, wanted many times, is not cut twice from one tile, for its hardware is listed by its name
+    patterns, complete = patterns_of(places, stock.classes, carpenter, saws, together=together, twins=False)
     bound = _bound(patterns, complete, stock, job)
+    if together and any(count > 1 for kind in stock.classes for count in kind.counts):
+        # but nothing is claimed to be proven that such twins might beat
+        patterned = patterns_of(places, stock.classes, carpenter, saws, together=True, twins=True)
+        bound = min(bound, _bound(*patterned, stock, job))
+    # a pattern forbidden below might be sawn if its places lay otherwise, so this bound stands
     while True:
         answer = _solved(patterns, stock, job)
         chosen = _trimmed(patterns, answer, stock, carpenter, saws)

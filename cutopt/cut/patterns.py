@@ -88,15 +88,23 @@ def _on_rim(chord: Chord, size: Point) -> bool:
 
 
 def patterns_of(
-    places: Sequence[Place], classes: Sequence[PieceClass], carpenter: Carpenter, saws: Saws, *, together: bool
+    places: Sequence[Place],
+    classes: Sequence[PieceClass],
+    carpenter: Carpenter,
+    saws: Saws,
+    *,
+    together: bool,
+    twins: bool,
 ) -> tuple[list[Pattern], bool]:
     """All patterns of the places, and whether these are really all.
 
-    There is one for each set of classes: the one that needs least wood, then least time.
+    There is one for each set of classes: the one that needs least wood, then least time. `twins`: a piece that is
+    wanted many times may come twice from one tile.
     """
+    most = [kind.demand if twins else len(kind.members) for kind in classes]
     best: dict[tuple[int, ...], Pattern] = {}
     beside = _compatible(places, saws.straight_kerf) if together else [0] * len(places)
-    for clique in _cliques(places, classes, beside):
+    for clique in _cliques(places, most, beside):
         pattern = pattern_of([places[i] for i in clique], carpenter, saws)
         known = best.get(pattern.kinds)
         if known is None or _work(pattern) < _work(known):
@@ -148,11 +156,8 @@ def _slanted(place: Place) -> bool:
     return any(p[0] != q[0] and p[1] != q[1] for p, q in zip(ring, (*ring[1:], *ring[:1]), strict=True))
 
 
-def _cliques(places: Sequence[Place], classes: Sequence[PieceClass], beside: list[int]) -> Iterator[tuple[int, ...]]:
-    """Every set of places that go together, no class more often than it has pieces of its own; singles first.
-
-    One piece, wanted many times, is not cut twice from one tile: its hardware is listed by the piece's name.
-    """
+def _cliques(places: Sequence[Place], most: Sequence[int], beside: list[int]) -> Iterator[tuple[int, ...]]:
+    """Every set of places that go together, no class more often than `most` allows; singles first."""
     layer: list[tuple[tuple[int, ...], int]] = [((i,), bits) for i, bits in enumerate(beside)]
     while layer:
         following: list[tuple[tuple[int, ...], int]] = []
@@ -163,7 +168,7 @@ def _cliques(places: Sequence[Place], classes: Sequence[PieceClass], beside: lis
                 j = low.bit_length() - 1
                 bits ^= low
                 kind = places[j].kind
-                if sum(places[i].kind == kind for i in clique) < len(classes[kind].members):
+                if sum(places[i].kind == kind for i in clique) < most[kind]:
                     following.append(((*clique, j), beside[j] & bits))
         layer = following
 
