@@ -11,7 +11,8 @@ import shapely
 from cutopt.fit.records import Drive, Seat, Stand
 from cutopt.fit.timber import Timber
 from cutopt.geometry import NEAR
-from cutopt.tile import PinHole, Point
+from cutopt.rules import Rules
+from cutopt.tile import PinHole, Point, Tile
 
 STEP = 320  # ticks: a new hole is shifted millimetre by millimetre
 FARTHEST_SHIFT = 60 * 320  # ticks: a hole further from its corner than this more leaves the backer's end loose
@@ -89,7 +90,7 @@ def _ends(timber: Timber, seat: Seat) -> tuple[int, ...]:
     lone = timber.tile.support.pad[1] // 2 + timber.rules.backer_past_pad
     if len(ends) < 2 and seat.length > lone:
         return 1, -1
-    if len(ends) < 2 or seat.reach[1] - seat.reach[0] >= 2 * inset + _least_apart(timber):
+    if len(ends) < 2 or seat.reach[1] - seat.reach[0] >= 2 * inset + least_apart(timber.tile, timber.rules):
         return ends
     return (-1,) if seat.reach[1] == timber.tile.width else (1,)
 
@@ -97,12 +98,12 @@ def _ends(timber: Timber, seat: Seat) -> tuple[int, ...]:
 def _reaches(timber: Timber, seat: Seat, way: int) -> bool:
     """Whether a backer runs up to the piece's edge at its low (1) or high (-1) end."""
     gap = seat.span[0] - seat.reach[0] if way > 0 else seat.reach[1] - seat.span[1]
-    return gap <= timber.tile.hole_inset[1] - _least_apart(timber) // 2
+    return gap <= timber.tile.hole_inset[1] - least_apart(timber.tile, timber.rules) // 2
 
 
-def _least_apart(timber: Timber) -> int:
+def least_apart(tile: Tile, rules: Rules) -> int:
     """Least distance between two pin holes: their radii and the wood between them."""
-    return max(hole.diameter for hole in timber.tile.pin_holes) + timber.rules.hole_wood
+    return max(hole.diameter for hole in tile.pin_holes) + rules.hole_wood
 
 
 def _stand(timber: Timber, one: Hung, toward: tuple[int, int], taken: list[Point]) -> Stand | None:
@@ -134,7 +135,7 @@ def _bored(timber: Timber, one: Hung, at: Point, taken: list[Point], meat: float
     clear = timber.rules.screw_hole_clear
     if any(math.dist(at, drive.at) < clear for drive in one.drives):
         return False
-    apart = _least_apart(timber)
+    apart = least_apart(timber.tile, timber.rules)
     return all(math.dist(at, other) >= apart for other in [*taken, *(hole.at for hole in one.holes)])
 
 

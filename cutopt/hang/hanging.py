@@ -10,17 +10,17 @@ from dataclasses import dataclass, replace
 import shapely
 
 from cutopt.cut import CutTile, Place
-from cutopt.errors import NoPlan, OurFault
+from cutopt.errors import NoPlan
 from cutopt.fit import Drive, Seat, Stand
 from cutopt.fit.seats import kept_seats
-from cutopt.fit.standing import Hung, stood
+from cutopt.fit.standing import least_apart
 from cutopt.fit.timber import Timber
 from cutopt.geometry import NEAR, Rail, Ring, area2, polygon
 from cutopt.hang.records import Board, BoardState, HungSource, Rest, Screwed, SealedEnd, Wood
 from cutopt.hang.salvage import Supply, stretch_for, supply
 from cutopt.job.records import Job
 from cutopt.rules import Rules
-from cutopt.tile import PinHole, Tile
+from cutopt.tile import PinHole, Point, Tile
 
 SQUARE_METRE = (1000 * 320) ** 2  # square ticks
 STRIP = 2  # ticks: half the width of a line that is intersected with a region
@@ -93,14 +93,14 @@ def _fitted(number: int, tile: CutTile, given: Supply, names: _Names, job: Job) 
     screwed: list[Screwed] = []
     stands: list[tuple[Stand, ...]] = []
     for p, place in enumerate(tile.pattern.places):
-        hung, standing = _stood(place, _boards(number, p, place, given, names, job), job)
+        hung = _boards(number, p, place, given, names, job)
         for s in range(len(hung)):
             screwed += [
                 Screwed(board=len(boards) + s, fragment=place.fit.fragments[d.fragment], drive=d)
                 for d in place.fit.drives[s]
             ]
         boards += hung
-        stands.append(standing)
+        stands.append(_stood(place, hung, job))
     return _Fitted(boards=boards, screwed=screwed, stands=stands)
 
 
@@ -140,30 +140,32 @@ def _boards(number: int, p: int, place: Place, given: Supply, names: _Names, job
             )
             state: BoardState = "kept" if seat.state == "open" else seat.state
         else:
-            wood = _stretch(seat, given[number, p, s], place.fit.drives[s], job)
+            pins = [stand.hole for stand in place.fit.stands if stand.seat == s]
+            wood = _stretch(seat, given[number, p, s], place.fit.drives[s], pins, job)
             state = "added" if wood is None else "moved"
         name = names.of(wood.source if wood else None, wood.backer if wood else 0)
         found.append(Board(name=name, place=p, seat=seat, state=state, wood=wood))
     return found
 
 
-def _stood(place: Place, boards: list[Board], job: Job) -> tuple[list[Board], tuple[Stand, ...]]:
-    """The boards with their stands, now that the holes in their wood are known."""
-    timber = Timber(tile=job.tile, rules=job.rules, outline=place.shape.outline)
-    hung = [
-        Hung(number=s, seat=board.seat, drives=place.fit.drives[s], holes=_holes(board.seat, board.wood, job.tile))
-        for s, board in enumerate(boards)
-    ]
-    stands, fault = stood(timber, hung)
-    if fault is not None:
-        raise OurFault(
-            f"a piece that could be hung on its own tile cannot be hung on its boards: {place.shape.outline}"
-        )
-    return boards, stands
+def _stood(place: Place, boards: list[Board], job: Job) -> tuple[Stand, ...]:
+    """The piece's stands: the holes are where the fit put them on every tile, so that one support plan serves all
+    copies; those that a board's wood has there already are not drilled.
+    """
+    stands = []
+    for stand in place.fit.stands:
+        board = boards[stand.seat]
+        state = stand.state
+        if board.state in ("moved", "added"):
+            holes = _holes(board.seat, board.wood, job.tile)
+            there = any(math.dist(hole.at, stand.hole) <= NEAR for hole in holes)
+            state = "moved" if there else "drilled"
+        stands.append(replace(stand, state=state))
+    return tuple(stands)
 
 
-def _stretch(seat: Seat, wood: Wood | None, drives: tuple[Drive, ...], job: Job) -> Wood | None:
-    """The stretch of the wood that is hung: one with as many holes as can be, none of them near a screw."""
+def _stretch(seat: Seat, wood: Wood | None, drives: tuple[Drive, ...], pins: Sequence[Point], job: Job) -> Wood | None:
+    """The stretch of the wood that is hung: its holes where pins go, or clear of them, and none near a screw."""
     if wood is None:
         return None
     clear = job.rules.screw_hole_clear
@@ -171,8 +173,12 @@ def _stretch(seat: Seat, wood: Wood | None, drives: tuple[Drive, ...], job: Job)
     for span in stretch_for(seat, wood):
         option = replace(wood, span=span)
         holes = _holes(seat, option, job.tile)
+        gaps = [math.dist(hole.at, pin) for hole in holes for pin in pins]
+        matched = sum(gap <= NEAR for gap in gaps)
+        if any(NEAR < gap < least_apart(job.tile, job.rules) for gap in gaps):
+            continue
         if all(math.dist(hole.at, drive.at) >= clear for hole in holes for drive in drives):
-            options.append((_spoils_end(option, job), -len(holes), len(options), option))
+            options.append((_spoils_end(option, job), -matched, len(options), option))
     return min(options)[3] if options else None
 
 

@@ -26,7 +26,7 @@ Texts = Annotated[tuple[str, ...], BeforeValidator(_as_tuple)]
 class Record(BaseModel):
     """A frozen record that refuses unknown keys."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True, allow_inf_nan=False)
 
 
 class JobLine(Record):
