@@ -137,7 +137,7 @@ class Chooser:
         counts = [area.site.count for area in self.areas]
         while True:
             pieces = [piece for layout in layouts for piece in layout.pieces]
-            stock = sort_pieces(pieces, [counts[piece.area] for piece in pieces], self.carpenter)
+            stock = sort_pieces(pieces, [counts[piece.area] for piece in pieces], self.carpenter, self.job.cutting)
             if not stock.refused:
                 break
             gone = {id(pieces[number]): refusal for number, refusal in stock.refused}

@@ -28,7 +28,8 @@ CARPENTRY = (
     "wall_face_past_bearing",
     "hole_wood",
 )
-RULES = (*EDGES, "thinnest_strip", "thinnest_across", "fragment_least", "mark", "not_yet_planned", *CARPENTRY)
+SAWS = ("saws", "jigsaw_reach")
+RULES = (*EDGES, "thinnest_strip", "thinnest_across", "fragment_least", "mark", "not_yet_planned", *SAWS, *CARPENTRY)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -96,6 +97,10 @@ def _judge(
 def _refuted(evidence: Evidence, part: OpenPart, sides: Makeable | None, rule: str) -> str | None:
     """Why a rule is no reason here; None where it may be one. `sides`: None where the ground is no plain rectangle."""
     limits = evidence.limits
+    if rule == "saws" and {"guided_saw", "jigsaw"} <= set(evidence.plan.kerf):
+        return "the job has the saws for it"
+    if rule == "jigsaw_reach" and not polygons(part.ground.convex_hull.difference(part.ground.buffer(TOLERANCE))):
+        return "it has no notch"
     if rule == "thinnest_strip":
         wide = widest(evidence, part.room, sides)
         return f"a strip of {number(wide)} can be ripped" if wide >= limits.thinnest_strip else None

@@ -6,6 +6,7 @@ import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from cutopt.cut.master import Answer, Master, Weights
 from cutopt.cut.patterns import pattern_of, patterns_of, places_of
@@ -14,7 +15,7 @@ from cutopt.cut.sawing import Saws, saw_tree
 from cutopt.errors import NoPlan
 from cutopt.fit import Carpenter, Refusal
 from cutopt.geometry import area2
-from cutopt.job.records import Job
+from cutopt.job.records import Cutting, Job
 from cutopt.lay.records import Piece
 
 
@@ -32,8 +33,13 @@ class Stock:
         return sum(kind.demand * area2(kind.shape.outline) for kind in self.classes)
 
 
-def sort_pieces(pieces: Sequence[Piece], counts: Sequence[int], carpenter: Carpenter) -> Stock:
-    """Group equal pieces into classes and ask the carpenter for their places. `counts`: of each piece, how many."""
+def sort_pieces(
+    pieces: Sequence[Piece], counts: Sequence[int], carpenter: Carpenter, cutting: Cutting | None = None
+) -> Stock:
+    """Group equal pieces into classes and ask the carpenter for their places. `counts`: of each piece, how many.
+
+    With `cutting`, pieces that the saws at hand cannot make are refused too.
+    """
     groups: dict[tuple[object, ...], list[int]] = {}
     for number, piece in enumerate(pieces):
         # pieces wanted equally often, so that those of a class can always be dealt to tiles without one meeting itself
@@ -47,13 +53,28 @@ def sort_pieces(pieces: Sequence[Piece], counts: Sequence[int], carpenter: Carpe
         kind = PieceClass(
             shape=first.shape, fixed=first.fixed, members=tuple(members), counts=tuple(counts[m] for m in members)
         )
-        found = places_of(len(classes), kind, carpenter)
+        found = _beyond_saws(kind, carpenter, cutting) or places_of(len(classes), kind, carpenter)
         if isinstance(found, Refusal):
             refused += [(number, found) for number in members]
             continue
         classes.append(kind)
         places.append(tuple(found))
     return Stock(classes=tuple(classes), places=tuple(places), refused=tuple(refused))
+
+
+def _beyond_saws(kind: PieceClass, carpenter: Carpenter, cutting: Cutting | None) -> Refusal | None:
+    """Why the saws at hand cannot make a piece, None where they can."""
+    if cutting is None:
+        return None
+    shape, reach = kind.shape, carpenter.rules.jigsaw_reach
+    if shape.notches and "jigsaw" not in cutting.saws:
+        return Refusal(rule="saws", why="a notch wants a jigsaw")
+    if any(math.dist(a, b) > reach for path in shape.notches for a, b in pairwise(path)):
+        return Refusal(rule="jigsaw_reach", why="a side of the notch is longer than a jigsaw follows")
+    oblique = any(a[0] != b[0] and a[1] != b[1] for a, b in shape.chords)
+    if oblique and cutting.saws == ("table_saw",):
+        return Refusal(rule="saws", why="a taper wants a guided saw")
+    return None
 
 
 def cut(stock: Stock, job: Job, carpenter: Carpenter) -> CutPlan:

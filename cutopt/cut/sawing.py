@@ -178,7 +178,8 @@ def _fence(part: _Part, path: tuple[Point, Point], saws: Saws) -> tuple[int, Sid
         edge = [p[1 - axis] for p in part.ring if abs(p[axis] - where) < NEAR]
         contact = max(edge) - min(edge) if len(edge) > 1 else 0.0
         # common practice: a part whose edge on the fence is shorter than the fence is far would twist into the blade
-        if contact >= max(distance, 1) - NEAR and distance <= saws.rules.widest_rip:
+        lone = saws.cutting.saws == ("table_saw",)
+        if contact >= (1 if lone else max(distance, 1)) - NEAR and distance <= saws.rules.widest_rip:
             return distance, side, kept
     return None
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import shapely
+import shapely.affinity
 
 from cutopt.fit import Stand
 from cutopt.fit.standing import centre_of, pad_of
@@ -18,6 +19,7 @@ from cutopt.lay.records import Layout, Piece, corner_of, to_layout
 from cutopt.tile import Point, Tile
 
 LIP = 1  # ticks: pads of one support are joined over cracks of rounding
+CRACK = 320  # ticks: quarters trimmed along their tiles' edges still come from one plate
 LAPPED = 4 * 320 * 320  # square ticks: pads that overlap less than this only touch
 
 
@@ -40,7 +42,7 @@ def supports_of(
     ground = area.ground.outline.difference(area.ground.posts)
     done: list[PlacedSupport] = []
     taken: list[shapely.Polygon] = []
-    outlines = [shapely.union_all([foot.pad.buffer(LIP, join_style="mitre") for foot in group]) for group in groups]
+    outlines = [_pads_together(group) for group in groups]
     _part_pads(groups, outlines)
     tree = shapely.STRtree(outlines)
     for number, group in enumerate(groups):
@@ -49,6 +51,15 @@ def supports_of(
         done.append(_placed(group, outlines[number], others, ground, area))
         taken.append(outlines[number])
     return tuple(done)
+
+
+def _pads_together(group: list[Foot]) -> shapely.Geometry:
+    """The quarters of one support, moved together by the pins' play so that they meet."""
+    centre = group[0].centre
+    pads = [
+        shapely.affinity.translate(foot.pad, centre[0] - foot.centre[0], centre[1] - foot.centre[1]) for foot in group
+    ]
+    return shapely.union_all(pads).buffer(CRACK, join_style="mitre").buffer(LIP - CRACK, join_style="mitre")
 
 
 def _part_pads(groups: list[list[Foot]], outlines: list[shapely.Geometry]) -> None:

@@ -61,7 +61,7 @@ def plan_of(result: Result) -> Plan:
     return Plan(
         job=model.JobLine(name=job.name, sha256=job.sha256, show=job.show, mark=job.mark / 320, seed=result.seed),
         rules=as_plan_values(job.rules),
-        kerf={saw: kerf / 320 for saw, kerf in job.cutting.kerf.items()},
+        kerf={saw: kerf / 320 for saw, kerf in job.cutting.kerf.items() if saw in job.cutting.saws},
         strategy=job.cutting.strategy,
         tile=tile_of(job.tile),
         stock=(),
