@@ -196,7 +196,7 @@ def _stood(timber: Timber, choice: _Choice, minutes: float) -> tuple[str | None,
         return fault, None
     drilled = sum(stand.state == "drilled" for stand in stands)
     fresh = [d for ds in choice.drives for d in ds if d.predrilled]
-    warnings = (f"{len(fresh)} screws near an edge or end: predrill each",) if fresh else ()
+    warnings = (f"new screws near an edge or end, to be predrilled: {len(fresh)}",) if fresh else ()
     return None, Fit(
         fragments=timber.fragments,
         seats=choice.seats,
