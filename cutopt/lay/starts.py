@@ -8,7 +8,7 @@ from cutopt.geometry import extent
 from cutopt.lay.laying import Surveyed
 from cutopt.tile import Point
 
-MOST_PER_AXIS = 8
+MOST_PER_AXIS = 6
 TRIMS = 4  # ways of trimming the first row to widen the last
 
 
