@@ -18,7 +18,6 @@ from cutopt.geometry import (
     extent,
     polygon,
     polygons,
-    ring_of,
     snapped,
 )
 from cutopt.job.records import Cutting, SawName
@@ -228,8 +227,3 @@ def _notched(part: _Part, places: Sequence[Place], saws: Saws, count: int) -> _N
             rests.append((right, rest))
         number, ring = left, polygons(ring)[0]
     return _Notched(number=number, cuts=cuts, rests=rests)
-
-
-def leftover(ring: Ring) -> Ring:
-    """A ring as it is listed: from its lowest corner."""
-    return ring_of(polygon(ring))

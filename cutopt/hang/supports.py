@@ -41,7 +41,6 @@ def supports_of(
     groups = _grouped(feet, area.job.tile)
     ground = area.ground.outline.difference(area.ground.posts)
     done: list[PlacedSupport] = []
-    taken: list[shapely.Polygon] = []
     outlines = [_pads_together(group) for group in groups]
     _part_pads(groups, outlines)
     tree = shapely.STRtree(outlines)
@@ -49,7 +48,6 @@ def supports_of(
         near = [int(i) for i in tree.query(outlines[number].buffer(max(area.job.tile.support.pad)))]
         others = shapely.union_all([outlines[i] for i in near if i != number])
         done.append(_placed(group, outlines[number], others, ground, area))
-        taken.append(outlines[number])
     return tuple(done)
 
 
