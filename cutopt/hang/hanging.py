@@ -292,6 +292,12 @@ def _sawn_ends(board: Board, tile: Tile) -> list[tuple[tuple[int, int], tuple[in
     return [((low, at), (high, at)) for at in sawn]
 
 
+def screwed_while_sawn(rest: Rest, source: HungSource, tile: Tile) -> bool:
+    """Whether screws hold a leftover together at the saw: those of wood that leaves later are still in then."""
+    ring = polygon(rest.outline)
+    return any(s.id not in source.screws_early and ring.covers(shapely.Point(s.at)) for s in tile.screws)
+
+
 def left_hardware(rest: Rest, source: HungSource, tile: Tile, rules: Rules) -> tuple[list[Seat], list[str]]:
     """Backers and screws that stay on an offcut: stretches whose screws were not taken out."""
     timber = Timber(tile=tile, rules=rules, outline=rest.outline)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cutopt.cut import SawCut
-from cutopt.hang.hanging import left_hardware
+from cutopt.hang.hanging import screwed_while_sawn
 from cutopt.lengths import mm
 from cutopt.planfile.model import Setup
 from cutopt.work.names import SIDES, STATIONS
@@ -48,6 +48,6 @@ def _falls(slate: Slate, cut: SawCut, away: str) -> str:
     if not away:
         return "only dust falls off"
     rest = next((rest for rest in slate.source.rests if rest.part == cut.right), None)
-    if rest is not None and not left_hardware(rest, slate.source, slate.job.tile, slate.job.rules)[1]:
+    if rest is not None and not screwed_while_sawn(rest, slate.source, slate.job.tile):
         return f"{away} falls off in loose slat ends: clear them with a stick, the blade stopped"
     return f"{away} falls off"
