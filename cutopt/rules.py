@@ -43,7 +43,9 @@ class Rules:
     flush_gap: tuple[int, int]
     # strips
     thinnest_strip: int  # ripped: least extent across the slats
-    thinnest_across: int  # crosscut: least extent along the slats, two backers and their set-backs
+    thinnest_across: int  # crosscut: least extent along the slats, two backers ripped narrower and their set-backs
+    infill_least: int  # a piece that closes the way a notch goes to a post: its least extent
+    dropped_gap: int  # most gap where a slat fragment too narrow for screws is left out
     # screws
     screw_clearance: int  # near side of the kerf to a screw's centre
     screw_edge: float  # diameters, new screw to a slat's or backer's edge
@@ -57,6 +59,7 @@ class Rules:
     # fragments of slats
     fragment_normal: int
     fragment_least: int
+    short_fragment: int  # a shorter one may hang on a single backer
     # backers
     longest_overhang: int
     shaved_least: int

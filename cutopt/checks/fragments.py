@@ -60,7 +60,7 @@ def _held(evidence: Evidence, placed: Placed, piece_board: Board) -> Iterator[Fa
     """At least two screws on two backers, and wide enough at each."""
     screws = piece_board.screws
     backers = {screw.backer for screw in screws}
-    short = piece_board.u[1] - piece_board.u[0] < evidence.limits.thinnest_across
+    short = piece_board.u[1] - piece_board.u[0] < evidence.limits.short_fragment
     if len(screws) < 2:
         yield fault("fragment-held", placed.where, f"{name(piece_board)} is held by {len(screws)} screws; 2 are meant")
     elif len(backers) < 2 and not short:

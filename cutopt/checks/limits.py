@@ -16,6 +16,9 @@ class Limits:
 
     thinnest_strip: float
     thinnest_across: float
+    infill_least: float
+    dropped_gap: float
+    short_fragment: float
     screw_clearance: float
     screw_edge: float  # diameters
     screw_end: float  # diameters

@@ -69,7 +69,7 @@ def _beyond_saws(kind: PieceClass, carpenter: Carpenter, cutting: Cutting | None
     shape, reach = kind.shape, carpenter.rules.jigsaw_reach
     if shape.notches and "jigsaw" not in cutting.saws:
         return Refusal(rule="saws", why="a notch wants a jigsaw")
-    if any(math.dist(a, b) > reach for path in shape.notches for a, b in pairwise(path)):
+    if any(math.dist(a, b) > reach for notch in shape.notches for a, b in pairwise(notch.path)):
         return Refusal(rule="jigsaw_reach", why="a side of the notch is longer than a jigsaw follows")
     oblique = any(a[0] != b[0] and a[1] != b[1] for a, b in shape.chords)
     if oblique and cutting.saws == ("table_saw",):

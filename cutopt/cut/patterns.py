@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -64,7 +65,14 @@ def _moved(shape: Shape, half_turn: bool, shift: Point, carpenter: Carpenter) ->
     return Shape(
         outline=ring[first:] + ring[:first],
         chords=tuple(chord for chord in chords if not _on_rim(chord, size)),
-        notches=tuple(tuple(seen(p) for p in path) for path in shape.notches),
+        notches=tuple(
+            replace(
+                notch,
+                path=tuple(seen(p) for p in notch.path),
+                centre=None if notch.centre is None else seen(notch.centre),
+            )
+            for notch in shape.notches
+        ),
     )
 
 

@@ -198,7 +198,8 @@ def _notched(part: _Part, places: Sequence[Place], saws: Saws, count: int) -> _N
     rests: list[tuple[int, Ring]] = []
     saw = saws.inner()
     kerf = saws.cutting.kerf[saw]
-    for path in places[place].shape.notches:
+    for notch in places[place].shape.notches:
+        path = notch.path
         bite: list[FloatPoint] = list(part.ring)
         waste: list[FloatPoint] = list(part.ring)
         for a, b in itertools.pairwise(path):

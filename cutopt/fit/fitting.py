@@ -153,7 +153,7 @@ def _loose(timber: Timber, choice: _Choice) -> str | None:
 
 def _fragment_fault(timber: Timber, fragment: Fragment, held: list[tuple[Seat, list[Drive]]]) -> str | None:
     u0, _, u1, _ = extent(fragment.outline)
-    short = u1 - u0 < timber.rules.thinnest_across
+    short = u1 - u0 < timber.rules.short_fragment
     if not held or sum(len(ds) for _, ds in held) < 2 or (len(held) < 2 and not short):
         return "fragment_held"
     most = max(timber.rules.longest_overhang, _own_overhang(timber.tile))

@@ -8,6 +8,7 @@ stand       a seat's end that rests on a support, and where the pin goes
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -40,7 +41,9 @@ class Seat:
     """A place for a backer: centre line at `u`, `width` along u, `span` across.
 
     `backer` is the tile's backer that stays here, None for an open seat. `reach` is the piece's own extent across at
-    this seat, edge to edge, which holes are measured from.
+    this seat, edge to edge, which holes are measured from. A seat along an oblique cut leans: from the low end of its
+    span to the high one its centre line moves by `lean` along u, an even number of ticks; `u` is then at its middle,
+    and `width` is square to the line.
     """
 
     u: int
@@ -49,11 +52,18 @@ class Seat:
     reach: tuple[int, int]
     state: SeatState
     backer: int | None
+    lean: int = 0
+
+    @property
+    def line(self) -> tuple[Point, Point]:
+        """The centre line, from the low end of the span to the high one."""
+        half = self.lean // 2
+        return (self.u - half, self.span[0]), (self.u + half, self.span[1])
 
     @property
     def length(self) -> int:
         """Wood needed, ticks."""
-        return self.span[1] - self.span[0]
+        return math.ceil(math.hypot(self.span[1] - self.span[0], self.lean))
 
     def overlaps(self, other: Seat) -> bool:
         """Whether two backers would lie on one another."""
@@ -88,7 +98,7 @@ class Stand:
 class Fit:
     """A piece that can be hung: fragments, seats with their drives (one tuple a seat), stands, and the work.
 
-    `out` are the tile's screws that leave this piece's fragments; `minutes` are for the bench and drill.
+    `minutes` are for the bench and drill. `least`: no way of hanging it takes less work, among those looked at.
     """
 
     fragments: tuple[Fragment, ...]
@@ -98,6 +108,7 @@ class Fit:
     minutes: float
     warnings: tuple[str, ...]
     share: Share | None = None
+    least: bool = True
 
     @property
     def needs(self) -> tuple[int, ...]:

@@ -11,7 +11,7 @@ import shapely
 from cutopt.geometry import NEAR, FloatPoint, Rail, clipped, polygon, polygons, ring_of
 from cutopt.lay.marks import Bench, Segment, Unmarked, through_cut
 from cutopt.lay.notches import bite, notch_path
-from cutopt.lay.records import Shape
+from cutopt.lay.records import Notch, Shape
 from cutopt.tile import Tile
 
 
@@ -56,7 +56,7 @@ def _shape(region: shapely.Polygon, needed: shapely.Geometry, edges: list[tuple[
     piece = parts[0]
     if not piece.difference(region.buffer(NEAR)).is_empty or needed.difference(piece.buffer(NEAR)).area > NEAR:
         raise Unmarked("mark", "no cut on a mark lies within the gap")
-    return Shape(outline=ring_of(piece), chords=tuple(chords), notches=tuple(notches))
+    return Shape(outline=ring_of(piece), chords=tuple(chords), notches=tuple(Notch(path=path) for path in notches))
 
 
 def _cut_edges(region: shapely.Polygon, rails: tuple[Rail, ...], bench: Bench) -> list[tuple[Rail, Segment]]:

@@ -3,6 +3,7 @@
 side        u0, u1, v0 or v1: the tile's side at u = 0, u = length, v = 0, v = width
 chord       a straight through-cut of a tile, from mark to mark on its sides, the kept wood on its left
 notch       a cut around something, its path along the piece's own edge, the kept wood on its left
+way         another set of pieces for a cell, tried where the carpentry refuses those before it
 """
 
 from __future__ import annotations
@@ -18,12 +19,31 @@ Chord = tuple[Point, Point]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Notch:
+    """A cut around something: its `path` along the piece's own edge, the kept wood on its left.
+
+    `closed`: a ring all round a post that the piece is lifted over; it runs clockwise, first point not repeated.
+    `centre` and `radius` of the arc where it is cut round: its path is then a polyline just outside that arc.
+    """
+
+    path: Ring
+    closed: bool = False
+    centre: Point | None = None
+    radius: int | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Shape:
-    """A piece as it is sawn, in the tile frame of its own cell, ticks."""
+    """A piece as it is sawn, in the tile frame of its own cell, ticks. `outline` is its outer ring."""
 
     outline: Ring
     chords: tuple[Chord, ...]
-    notches: tuple[Ring, ...]
+    notches: tuple[Notch, ...]
+
+    @property
+    def holes(self) -> tuple[Ring, ...]:
+        """Rings cut out of its inside, clockwise."""
+        return tuple(notch.path for notch in self.notches if notch.closed)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -84,7 +84,7 @@ def test_a_notch_around_a_corner_post_lies_on_marks() -> None:
     (piece,) = layout_of(job).pieces
     # the post reaches to 120; from the tile's corner at 6: 114, and 6 to 12 of gap: 120 to 126
     assert len(piece.shape.notches) == 1
-    inner = {p for p in piece.shape.notches[0] if 0 < p[0] < 600 * 320 and 0 < p[1] < 600 * 320}
+    inner = {p for p in piece.shape.notches[0].path if 0 < p[0] < 600 * 320 and 0 < p[1] < 600 * 320}
     ((u, v),) = inner
     assert u % 320 == v % 320 == 0
     assert 120 <= mm(u) <= 126
