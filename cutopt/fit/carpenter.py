@@ -15,22 +15,26 @@ ALIKE = 320  # ticks: a tile is symmetric under a half turn if its anatomy is, t
 
 @dataclass(frozen=True, kw_only=True)
 class Carpenter:
-    """Answers for one tile under one set of rules. `asked` counts the answers that were worked out."""
+    """Answers for one tile under one set of rules; backers are set to the finest `mark`, ticks.
+
+    `asked` counts the answers that were worked out.
+    """
 
     tile: Tile
     rules: Rules
-    _known: dict[Ring, Fit | Refusal] = field(default_factory=dict)
+    mark: int = 320
+    _known: dict[tuple[Ring, tuple[Ring, ...]], Fit | Refusal] = field(default_factory=dict)
 
     @property
     def asked(self) -> int:
         """How many different places were worked out so far."""
         return len(self._known)
 
-    def fit(self, outline: Ring) -> Fit | Refusal:
+    def fit(self, outline: Ring, holes: tuple[Ring, ...] = ()) -> Fit | Refusal:
         """What it takes to make a piece of this ring, in the source's tile frame, or why it cannot be."""
-        answer = self._known.get(outline)
+        answer = self._known.get((outline, holes))
         if answer is None:
-            answer = self._known[outline] = fit(outline, self.tile, self.rules)
+            answer = self._known[outline, holes] = fit(outline, self.tile, self.rules, holes, self.mark)
         return answer
 
     @property

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from cutopt.fit.records import Fragment, Seat
-from cutopt.fit.timber import Timber, width_at
-from cutopt.geometry import extent
+from cutopt.fit.timber import Timber, strands
 from cutopt.tile import Point
 
 STEP = 2 * 320  # ticks across between the places that are tried
@@ -42,6 +43,13 @@ def distances(timber: Timber) -> Distances:
     )
 
 
+def _holes_of(timber: Timber, seat: Seat) -> tuple[Point, ...]:
+    """Pin holes that a screw must not meet: those of the backer here, or those that wood from elsewhere may bring."""
+    if seat.backer is not None:
+        return tuple(hole.at for hole in timber.tile.pin_holes if hole.backer == seat.backer)
+    return tuple({seat.carried(hole.at, timber.backer(hole.backer)) for hole in timber.tile.pin_holes})
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Probe:
     """Tries places for a screw of one fragment at one seat. `old` are screw holes near by, `holes` pin holes."""
@@ -57,50 +65,71 @@ class Probe:
     @staticmethod
     def at(timber: Timber, seat: Seat, fragment: Fragment, limits: Distances) -> Probe:
         """A probe with all that is near the seat looked up once."""
-        u0, _, u1, _ = extent(fragment.outline)
-        near = seat.width // 2 + timber.rules.old_hole_clear
+        us = [p[0] for p in fragment.outline]
+        near = seat.width // 2 + timber.rules.old_hole_clear + abs(seat.lean) // 2
         moved = timber.share.moved if timber.share and timber.share.outer.id == fragment.slat else 0
-        screws = timber.tile.screws
-        old = [(s.at[0], s.at[1] + moved) for s in screws if s.slat == fragment.slat]
-        old += [s.at for s in screws if seat.backer is not None and s.backer == seat.backer]
-        holes = [
-            hole.at if seat.backer is not None else (seat.u, hole.at[1])  # wood from elsewhere may bring its holes
-            for hole in timber.tile.pin_holes
-            if seat.backer in (None, hole.backer)
-        ]
+        old = [(u, v + moved) for u, v in timber.screws_of_slat.get(fragment.slat, ()) if abs(u - seat.u) < near]
+        if seat.backer is not None:
+            old += timber.screws_of_backer.get(seat.backer, ())
         return Probe(
-            timber=timber, seat=seat, fragment=fragment, limits=limits, ends=(u0, u1),
-            old=tuple(hole for hole in old if abs(hole[0] - seat.u) < near), holes=tuple(holes),
-        )  # fmt: skip
+            timber=timber,
+            seat=seat,
+            fragment=fragment,
+            limits=limits,
+            ends=(min(us), max(us)),
+            old=tuple(old),
+            holes=_holes_of(timber, seat),
+        )
 
     def sound(self, at: Point) -> bool:
         """Whether a new screw here keeps all its distances."""
         limits, seat, rules = self.limits, self.seat, self.timber.rules
-        clear_old, clear_hole = rules.old_hole_clear**2, rules.screw_hole_clear**2
-        if min(at[0] - self.ends[0], self.ends[1] - at[0]) < limits.end:
+        (u, v), edge = at, limits.edge
+        if u - self.ends[0] < limits.end or self.ends[1] - u < limits.end:
             return False
-        if min(at[1] - seat.span[0], seat.span[1] - at[1]) < limits.backer_end:
+        back = limits.backer_end / seat.slant
+        if v - seat.span[0] < back or seat.span[1] - v < back:
             return False
-        if any((at[0] - u) ** 2 + (at[1] - v) ** 2 < clear_old for u, v in self.old):
-            return False
-        if any((at[0] - u) ** 2 + (at[1] - v) ** 2 < clear_hole for u, v in self.holes):
-            return False
-        across = width_at(self.fragment, at[0])
-        if across is None or min(at[1] - across[0], across[1] - at[1]) < limits.edge:
+        for spots, clear in ((self.old, rules.old_hole_clear), (self.holes, rules.screw_hole_clear)):
+            for x, y in spots:
+                if (u - x) * (u - x) + (v - y) * (v - y) < clear * clear:
+                    return False
+        if not any(low + edge <= v <= high - edge for low, high in strands(self.fragment, u)):
             return False
         return self.timber.to_sawn(at) >= limits.edge and self.timber.to_end_grain(at) >= limits.end
 
-    def around(self, across: tuple[int, int]) -> Iterator[Point]:
-        """Places across from the middle outward, on the backer's centre line first, then off it to both sides."""
+    def first(self, across: tuple[int, int]) -> Point | None:
+        """The first place that will do: across from the middle outward, on the centre line, then off it on both sides.
+
+        What is near an end, an old screw hole or a pin hole is sifted out at once.
+        """
+        us, vs = self._around(across)
+        if not len(us):
+            return None
+        limits, seat, rules = self.limits, self.seat, self.timber.rules
+        good = (us - self.ends[0] >= limits.end) & (self.ends[1] - us >= limits.end)
+        for spots, clear in ((self.old, rules.old_hole_clear), (self.holes, rules.screw_hole_clear)):
+            for x, y in spots:
+                good &= (us - x) ** 2 + (vs - y) ** 2 >= clear * clear
+        back = limits.backer_end / seat.slant
+        good &= (vs - seat.span[0] >= back) & (seat.span[1] - vs >= back)
+        places = ((int(us[i]), int(vs[i])) for i in np.flatnonzero(good))
+        return next((at for at in places if self.sound(at)), None)
+
+    def _around(self, across: tuple[int, int]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """The places that are tried, in their order."""
         limits, seat = self.limits, self.seat
-        low = math.ceil(max(across[0] + limits.edge, seat.span[0] + limits.backer_end))
-        high = math.floor(min(across[1] - limits.edge, seat.span[1] - limits.backer_end))
+        back = limits.backer_end / seat.slant
+        low = math.ceil(max(across[0] + limits.edge, seat.span[0] + back))
+        high = math.floor(min(across[1] - limits.edge, seat.span[1] - back))
         if low > high:
-            return
+            return np.empty(0, dtype=np.int64), np.empty(0, dtype=np.int64)
         middle = (low + high) // 2
-        places = sorted({middle, low, high, *range(low, high, STEP)}, key=lambda v: (abs(v - middle), v))
-        aside = int(seat.width / 2 - limits.edge)
-        for off in [*range(0, aside, ASIDE), aside]:
-            for u in dict.fromkeys((seat.u - off, seat.u + off)):
-                for v in places:
-                    yield u, v
+        places = np.array(
+            sorted({middle, low, high, *range(low, high, STEP)}, key=lambda v: (abs(v - middle), v)), dtype=np.int64
+        )
+        aside = int((seat.width / 2 - limits.edge) * seat.slant)
+        offs = [off * way for off in (*range(0, aside, ASIDE), aside) for way in ((-1, 1) if off else (1,))]
+        lines = np.rint(seat.u + seat.lean * ((places - seat.span[0]) / (seat.span[1] - seat.span[0]) - 0.5))
+        us = (np.array(offs, dtype=np.int64)[:, None] + lines.astype(np.int64)[None, :]).ravel()
+        return us, np.tile(places, len(offs))

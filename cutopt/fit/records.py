@@ -10,11 +10,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
+import shapely
+
 from cutopt.fit.sharing import Share
-from cutopt.geometry import Ring
-from cutopt.tile import Point
+from cutopt.geometry import NEAR, Ring
+from cutopt.tile import Backer, Point
 
 SeatState = Literal["kept", "shaved", "cut", "open"]
 
@@ -29,14 +32,15 @@ class Refusal:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Fragment:
-    """A fragment of a slat: its ring. `shared`: the slat was ripped anew together with its neighbour."""
+    """A fragment of a slat: its ring, and holes in it. `shared`: it was ripped anew together with its neighbour."""
 
     slat: int
     outline: Ring
+    holes: tuple[Ring, ...] = ()
     shared: bool = False
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
+@dataclass(frozen=True, kw_only=True)
 class Seat:
     """A place for a backer: centre line at `u`, `width` along u, `span` across.
 
@@ -54,6 +58,42 @@ class Seat:
     backer: int | None
     lean: int = 0
 
+    def u_at(self, v: float) -> float:
+        """Where the centre line, drawn on past its ends, crosses `v`."""
+        if not self.lean:
+            return self.u
+        return self.u + self.lean * ((v - self.span[0]) / (self.span[1] - self.span[0]) - 0.5)
+
+    @property
+    def slant(self) -> float:
+        """How much further apart along u than square to its line things on the backer are: 1 for a straight one."""
+        return self.length / (self.span[1] - self.span[0]) if self.lean else 1.0
+
+    def at(self, along: float) -> Point:
+        """The point of the centre line `along` ticks from its end at the low side."""
+        (u0, v0), (u1, v1) = self.line
+        share = along / math.hypot(u1 - u0, v1 - v0)
+        return round(u0 + (u1 - u0) * share), round(v0 + (v1 - v0) * share)
+
+    def carried(self, hole: Point, wood: Backer, start: int | None = None) -> Point:
+        """Where a hole of a backer's wood lies when it hangs here, as far off the centre line as it was.
+
+        The wood's place `start` (v on its own tile) comes to the seat's low end; without it a straight backer hangs as
+        far across as it was, and a leaning one begins with the wood's end.
+        """
+        if start is None:
+            start = wood.v[0] if self.lean else self.span[0]
+        u, v = self.at(hole[1] - start)
+        return u + round((hole[0] - wood.u) * self.slant), v
+
+    @cached_property
+    def board(self) -> shapely.Polygon:
+        """The backer as it lies, its ends square to its line."""
+        (u0, v0), (u1, v1) = self.line
+        size = math.hypot(u1 - u0, v1 - v0)
+        du, dv = (v1 - v0) / size * self.width / 2, (u0 - u1) / size * self.width / 2
+        return shapely.Polygon([(u0 - du, v0 - dv), (u0 + du, v0 + dv), (u1 + du, v1 + dv), (u1 - du, v1 - dv)])
+
     @property
     def line(self) -> tuple[Point, Point]:
         """The centre line, from the low end of the span to the high one."""
@@ -67,6 +107,8 @@ class Seat:
 
     def overlaps(self, other: Seat) -> bool:
         """Whether two backers would lie on one another."""
+        if self.lean or other.lean:
+            return bool(self.board.intersection(other.board).area > NEAR * self.width)
         apart = abs(self.u - other.u) >= (self.width + other.width) // 2
         return not apart and self.span[0] < other.span[1] and other.span[0] < self.span[1]
 

@@ -1,16 +1,22 @@
-"""Where backers of a piece may hang: where they are, shaved beside a cut, or moved up to a cut."""
+"""Where backers of a piece may hang: where they are, shaved beside a cut, moved up to a cut, along it, or anywhere."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Iterator
 
+import shapely
+
+from cutopt.fit.leaning import leaning_seats
+from cutopt.fit.needs import own_overhang
 from cutopt.fit.records import Seat
 from cutopt.fit.timber import Edge, Timber, blocked, free_spans
 from cutopt.tile import Backer
 
-STEEP = 1.75  # an edge that runs this much more along than across the slats carries no backer of its own
+STEEP = 1.75  # an edge that runs this much more along than across the slats carries no straight backer of its own
 LEANING = 20 * 320  # ticks: an edge that leans less carries its backer square behind it
 OBLIQUE = 50 * 320  # ticks: an edge that leans more than this gets shorter backers behind its longer slats too
+ANYWHERE = 10 * 320  # ticks between the places along the slats that are tried where the usual ones do not do
 
 
 def kept_seats(timber: Timber) -> list[Seat]:
@@ -52,8 +58,7 @@ def _shaved(timber: Timber, backer: Backer) -> Seat | None:
         low = math.ceil(u1)
     else:
         return None
-    if high - low < timber.rules.shaved_least or (high - low) % 2:
-        high -= (high - low) % 2
+    high -= (high - low) % 2
     holes = [hole for hole in timber.tile.pin_holes if hole.backer == backer.id]
     meat = all(min(h.at[0] - low, high - h.at[0]) >= h.diameter / 2 + timber.rules.hole_wood for h in holes)
     screwed = min(backer.u - low, high - backer.u) >= timber.rules.kept_screw_edge
@@ -69,19 +74,81 @@ def _shaved(timber: Timber, backer: Backer) -> Seat | None:
     )
 
 
-def open_seats(timber: Timber) -> list[Seat]:
-    """Places for moved or added backers behind each cut across the slats, as far from it as from a factory edge."""
+def usual_seats(timber: Timber) -> list[Seat]:
+    """Places for hung backers behind each cut across the slats, as far from it as from a factory edge, or along it."""
     first = min(timber.tile.backers, key=lambda b: b.u)
-    seats: dict[tuple[int, tuple[int, int]], Seat] = {}
+    narrow = timber.rules.shaved_least
+    seats: dict[tuple[int, int, tuple[int, int]], Seat] = {}
     for edge in timber.sawn:
         for u in _behind(edge, first, timber):
-            for reach in free_spans(timber, u - first.width // 2, u + first.width // 2):
-                whole = _set_back(reach, first, timber)
-                for span in (whole, *_short_spans(edge, whole, timber)):
+            _add(seats, _seats_at(u, first.width, (edge,), timber))
+        if narrow < first.width:  # ripped: its near edge stays as far from the cut
+            for u in _behind(edge, first, timber):
+                slip = (first.width - narrow) // 2
+                _add(seats, _seats_at(u + slip * (1 if _inward(edge) < 0 else -1), narrow, (edge,), timber))
+    leaning = [seat for edge in timber.end_grain for seat in leaning_seats(edge, first, timber)]
+    _add(seats, _beside(leaning, first, timber))
+    return [*seats.values(), *leaning]
+
+
+def _beside(leaning: list[Seat], first: Backer, timber: Timber) -> Iterator[Seat]:
+    """The tile's backers where they are, but ending before a leaning one that would lie across them."""
+    off = first.v[0]
+    for backer in timber.tile.backers:
+        low, high = backer.u - backer.width // 2, backer.u + backer.width // 2
+        for reach in free_spans(timber, low, high):
+            whole = _set_back(reach, first, timber)
+            for lean in leaning:
+                across = lean.board.intersection(shapely.box(low, whole[0], high, whole[1]))
+                if across.is_empty:
+                    continue
+                _, v0, _, v1 = across.bounds
+                for span in ((whole[0], math.floor(v0) - off), (math.ceil(v1) + off, whole[1])):
                     if span[1] - span[0] >= first.width:
-                        seat = Seat(u=u, width=first.width, span=span, reach=reach, state="open", backer=None)
-                        seats.setdefault((u, span), seat)
+                        yield Seat(u=backer.u, width=backer.width, span=span, reach=reach, state="open", backer=None)
+
+
+def all_seats(timber: Timber, *, set_back: bool) -> list[Seat]:
+    """Places for straight backers all along the piece, as wide as the tile's or ripped, besides the usual ones.
+
+    `set_back`: they keep as far from every cut as from a factory end.
+    """
+    first = min(timber.tile.backers, key=lambda b: b.u)
+    u0, _, u1, _ = timber.extent
+    back = first.u - first.width // 2 if set_back else 0
+    seats: dict[tuple[int, int, tuple[int, int]], Seat] = {}
+    for width in dict.fromkeys((first.width, min(first.width, timber.rules.shaved_least))):
+        half = width // 2
+        low, high = u0 + back + half, u1 - back - half
+        # from both ends, so that a piece and its mirror image are offered the same
+        for u in dict.fromkeys((*range(low, high + 1, ANYWHERE), *range(high, low - 1, -ANYWHERE))):
+            _add(seats, _seats_at(timber.on_mark(u), width, timber.sawn, timber, back))
     return list(seats.values())
+
+
+def _add(seats: dict[tuple[int, int, tuple[int, int]], Seat], more: Iterable[Seat]) -> None:
+    for seat in more:
+        seats.setdefault((seat.u, seat.width, seat.span), seat)
+
+
+def _seats_at(u: int, width: int, edges: Iterable[Edge], timber: Timber, back: int = 0) -> Iterator[Seat]:
+    """Seats with their centre line at `u`: from edge to edge, and short ones beside each of the sawn `edges`.
+
+    `back`: how far along the slats they stay from every edge.
+    """
+    first = min(timber.tile.backers, key=lambda b: b.u)
+    for reach in free_spans(timber, u - width // 2 - back, u + width // 2 + back):
+        whole = _set_back(reach, first, timber)
+        short = [span for edge in edges if _close(u, edge, timber) for span in _short_spans(edge, whole, timber)]
+        for span in dict.fromkeys((whole, *short)):
+            if span[1] - span[0] >= first.width:
+                yield Seat(u=u, width=width, span=span, reach=reach, state="open", backer=None)
+
+
+def _close(u: int, edge: Edge, timber: Timber) -> bool:
+    """Whether a backer at `u` could hold slats that end at an edge."""
+    off = (u - max(edge[0][0], edge[1][0])) * _inward(edge)
+    return 0 < off < max(timber.rules.longest_overhang, own_overhang(timber.tile)) + timber.tile.backers[0].width
 
 
 def _short_spans(edge: Edge, whole: tuple[int, int], timber: Timber) -> list[tuple[int, int]]:
@@ -92,11 +159,17 @@ def _short_spans(edge: Edge, whole: tuple[int, int], timber: Timber) -> list[tup
     if not cut or abs(edge[1][0] - edge[0][0]) > LEANING:
         return []
     spans = []
-    for first, last in ((max(cut[0] - 1, 0), cut[-1]), (cut[0], min(cut[-1] + 1, len(slats) - 1))):
+    last_one = len(slats) - 1
+    for first, last in ((max(cut[0] - 1, 0), cut[-1]), (cut[0], min(cut[-1] + 1, last_one))):
         span = (max(whole[0], slats[first].v[0]), min(whole[1], slats[last].v[1]))
         if span != whole and span[1] > span[0]:
             spans.append(span)
     return spans
+
+
+def _inward(edge: Edge) -> int:
+    """Which way along u the wood lies: anticlockwise, an edge that runs up has it on its low-u side."""
+    return -1 if edge[1][1] > edge[0][1] else 1
 
 
 def _behind(edge: Edge, first: Backer, timber: Timber) -> list[int]:
@@ -104,27 +177,36 @@ def _behind(edge: Edge, first: Backer, timber: Timber) -> list[int]:
     (u0, v0), (u1, v1) = edge
     if abs(u1 - u0) > STEEP * abs(v1 - v0):
         return []
-    inward = -1 if v1 > v0 else 1  # anticlockwise: an edge that runs up has the wood on its low-u side
-    ends = [u0, u1]
+    inward = _inward(edge)
+    ends: list[float] = [u0, u1]
     if abs(u1 - u0) > OBLIQUE:
         low, high = sorted((v0, v1))
         cuts = [v for slat in timber.tile.slats for v in slat.v if low < v < high]
-        ends += [round(u0 + (u1 - u0) * (v - v0) / (v1 - v0)) for v in cuts]
+        ends += [u0 + (u1 - u0) * (v - v0) / (v1 - v0) for v in cuts]
     else:
         ends = [min(ends) if inward < 0 else max(ends)]
-    usual = [u + inward * first.u for u in dict.fromkeys(ends)]
+    usual = [_clear(u + inward * first.u, inward, timber) for u in dict.fromkeys(ends)]
     return [*usual, *_beside_kept(usual, inward, first, timber), *_flush(edge, inward, first, timber)]
 
 
+def _clear(u: float, inward: int, timber: Timber) -> int:
+    """A mark at `u` or next to it on the side away from the cut."""
+    mark = timber.on_mark(u)
+    return mark if (u - mark) * inward <= 0 else mark + inward * timber.mark
+
+
 def _flush(edge: Edge, inward: int, first: Backer, timber: Timber) -> list[int]:
-    """Behind a taper, right up to the cut at the middle of its shortest slat: the longest slat reaches less far out."""
+    """Behind a taper, as near to the cut as its shortest slat may be screwed: the longest one reaches less far out."""
     (u0, v0), (u1, v1) = edge
     if abs(u1 - u0) < LEANING:
         return []
-    short = v0 if u0 * inward > u1 * inward else v1
-    middle = min((sum(slat.v) // 2 for slat in timber.slats), key=lambda v: abs(v - short))
-    at = u0 + (u1 - u0) * (middle - v0) / (v1 - v0)
-    return [round(at) + inward * first.width // 2]
+    short, long = (v0, v1) if u0 * inward > u1 * inward else (v1, v0)
+    outward = 1 if short > long else -1
+    slat = min(timber.slats, key=lambda slat: abs(sum(slat.v) // 2 - short))
+    past = timber.rules.kept_screw_edge + first.v[0]
+    vs = {sum(slat.v) // 2, *(s.at[1] + outward * past for s in timber.tile.screws if s.slat == slat.id)}
+    ends = [u0 + (u1 - u0) * (v - v0) / (v1 - v0) for v in sorted(vs) if min(v0, v1) < v < max(v0, v1)]
+    return [_clear(end + inward * first.width // 2, inward, timber) for end in ends]
 
 
 def _beside_kept(usual: list[int], inward: int, first: Backer, timber: Timber) -> list[int]:

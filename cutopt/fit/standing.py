@@ -1,4 +1,4 @@
-"""Where a piece rests on supports, where their pins go, and whether it can tip."""
+"""Where a piece rests on supports, and where their pins go."""
 
 from __future__ import annotations
 
@@ -6,8 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import shapely
-
+from cutopt.fit.bearing import Tipping, tips
 from cutopt.fit.records import Drive, Seat, Stand
 from cutopt.fit.timber import Timber
 from cutopt.geometry import NEAR
@@ -44,17 +43,24 @@ def outermost(hung: Sequence[Hung]) -> list[tuple[Hung, tuple[int, ...]]]:
     return found
 
 
-def stood(timber: Timber, hung: Sequence[Hung]) -> tuple[tuple[Stand, ...], str | None]:
-    """Stands for a piece, and the rule that it would break on them, None where it stands.
+def stood(timber: Timber, hung: Sequence[Hung]) -> tuple[tuple[Stand, ...], Tipping | None]:
+    """Stands for a piece, and the fault that it would have on them, None where it stands.
 
-    The first and the last backer stand on supports; where that is not enough, every one that ends some fragment.
+    The first and the last backer stand on supports; where that is not enough, every one that ends some fragment, and
+    then every one.
     """
     ends = outermost(hung)
     few = [one for one in ends if one[0].seat.u in (ends[0][0].seat.u, ends[-1][0].seat.u)] if ends else []
-    fault: str | None = "bearing_least"
-    for chosen in (few, ends) if len(few) < len(ends) else (ends,):
+    known = {id(one): (one, ways) for one, ways in ends}
+    every = [known.get(id(one), (one, (_nearer_side(timber, one.seat),))) for one in hung]
+    fault: Tipping | None = Tipping(rule="bearing_least")
+    tried = 0
+    for chosen in (few, ends, every):
+        if len(chosen) == tried:
+            continue
+        tried = len(chosen)
         stands = _stands_of(timber, chosen)
-        fault = "hole_wood" if stands is None else _tips(timber, [one.seat for one in hung], stands)
+        fault = Tipping(rule="hole_wood") if stands is None else tips(timber, [one.seat for one in hung], stands)
         if stands is not None and fault is None:
             return stands, None
     return (), fault
@@ -76,7 +82,7 @@ def _stands_of(timber: Timber, chosen: Sequence[tuple[Hung, tuple[int, ...]]]) -
 
 
 def _nearer_side(timber: Timber, seat: Seat) -> int:
-    u0, _, u1, _ = timber.polygon.bounds
+    u0, _, u1, _ = timber.extent
     return 1 if seat.u - u0 <= u1 - seat.u else -1
 
 
@@ -85,12 +91,12 @@ def _ends(timber: Timber, seat: Seat) -> tuple[int, ...]:
 
     A short backer that ends under the piece stands there too if it would reach too far past its only pad.
     """
-    inset = timber.tile.hole_inset[1]
+    inset = timber.hole_inset[1]
     ends = tuple(way for way in (1, -1) if _reaches(timber, seat, way))
     lone = timber.tile.support.pad[1] // 2 + timber.rules.backer_past_pad
     if len(ends) < 2 and seat.length > lone:
         return 1, -1
-    if len(ends) < 2 or seat.reach[1] - seat.reach[0] >= 2 * inset + least_apart(timber.tile, timber.rules):
+    if len(ends) < 2 or seat.reach[1] - seat.reach[0] >= 2 * inset + timber.least_apart:
         return ends
     return (-1,) if seat.reach[1] == timber.tile.width else (1,)
 
@@ -98,7 +104,7 @@ def _ends(timber: Timber, seat: Seat) -> tuple[int, ...]:
 def _reaches(timber: Timber, seat: Seat, way: int) -> bool:
     """Whether a backer runs up to the piece's edge at its low (1) or high (-1) end."""
     gap = seat.span[0] - seat.reach[0] if way > 0 else seat.reach[1] - seat.span[1]
-    return gap <= timber.tile.hole_inset[1] - least_apart(timber.tile, timber.rules) // 2
+    return gap <= timber.hole_inset[1] - timber.least_apart // 2
 
 
 def least_apart(tile: Tile, rules: Rules) -> int:
@@ -108,7 +114,7 @@ def least_apart(tile: Tile, rules: Rules) -> int:
 
 def _stand(timber: Timber, one: Hung, toward: tuple[int, int], taken: list[Point]) -> Stand | None:
     """The hole at one end of a seat: one that the wood has, or a new one as near to its usual inset as it may be."""
-    seat, inset = one.seat, timber.tile.hole_inset[1]
+    seat, inset = one.seat, timber.hole_inset[1]
     low, high = seat.reach if _reaches(timber, seat, toward[1]) else seat.span
     target = low + inset if toward[1] > 0 else high - inset
     diameter = timber.tile.pin_holes[0].diameter
@@ -121,67 +127,33 @@ def _stand(timber: Timber, one: Hung, toward: tuple[int, int], taken: list[Point
             return Stand(seat=one.number, hole=hole.at, toward=toward, state=state)  # type: ignore[arg-type]
     for shift in range(0, FARTHEST_SHIFT, STEP):
         for way in (toward[1], -toward[1]):
-            at = (seat.u, target + way * shift)
+            v = target + way * shift
+            at = (round(seat.u_at(v)), v) if seat.lean else (_hole_line(timber, seat, meat), v)
             if _bored(timber, one, at, taken, meat):
                 return Stand(seat=one.number, hole=at, toward=toward, state="drilled")
     return None
 
 
+def _hole_line(timber: Timber, seat: Seat, meat: float) -> int:
+    """Where along the slats a new hole goes: on the centre line, or where its neighbours have theirs if it may.
+
+    Beside a factory end the support is shared with the neighbour's holes, so a ripped backer is bored off its middle.
+    """
+    inset, aside = timber.hole_inset[0], seat.width / 2 - meat
+    for at in (inset, timber.tile.length - inset):
+        whole_end = timber.extent[0] == 0 if at == inset else timber.extent[2] >= timber.tile.length
+        if whole_end and abs(at - seat.u) <= aside:
+            return at
+    return seat.u
+
+
 def _bored(timber: Timber, one: Hung, at: Point, taken: list[Point], meat: float) -> bool:
     """Whether a hole may be drilled here: wood around it, no screw and no other hole near."""
     seat = one.seat
-    if min(at[1] - seat.span[0], seat.span[1] - at[1]) < meat or seat.width / 2 < meat:
+    if min(at[1] - seat.span[0], seat.span[1] - at[1]) * seat.slant < meat or seat.width / 2 < meat:
         return False
     clear = timber.rules.screw_hole_clear
     if any(math.dist(at, drive.at) < clear for drive in one.drives):
         return False
-    apart = least_apart(timber.tile, timber.rules)
+    apart = timber.least_apart
     return all(math.dist(at, other) >= apart for other in [*taken, *(hole.at for hole in one.holes)])
-
-
-def pad_of(timber: Timber, stand: Stand) -> shapely.Polygon:
-    """The quarter of a support's pad under a stand, trimmed where it would reach out from under the piece."""
-    support = timber.tile.support
-    centre = centre_of(stand, support.pin_offset)
-    far = [centre[axis] + stand.toward[axis] * support.pad[axis] // 2 for axis in (0, 1)]
-    quarter = shapely.box(
-        min(centre[0], far[0]), min(centre[1], far[1]), max(centre[0], far[0]), max(centre[1], far[1])
-    )
-    lip = max(0, support.pin_offset - min(timber.tile.hole_inset))
-    return quarter.intersection(timber.polygon.buffer(lip, join_style="mitre"))
-
-
-def centre_of(stand: Stand, pin_offset: int) -> Point:
-    """The centre of the support, ticks of the source's tile frame."""
-    return stand.hole[0] - stand.toward[0] * pin_offset, stand.hole[1] - stand.toward[1] * pin_offset
-
-
-def _patches(timber: Timber, seats: Sequence[Seat], stands: Sequence[Stand]) -> list[shapely.Polygon] | None:
-    """Where backers bear on pads, None where one bears on less than it must."""
-    least = timber.rules.bearing_least
-    found = []
-    for stand in stands:
-        seat = seats[stand.seat]
-        board = shapely.box(seat.u - seat.width / 2, seat.span[0], seat.u + seat.width / 2, seat.span[1])
-        patch = pad_of(timber, stand).intersection(board)
-        u0, v0, u1, v1 = patch.bounds if not patch.is_empty else (0, 0, 0, 0)
-        if min(u1 - u0, v1 - v0) < least - NEAR:
-            return None
-        found.append(patch)
-    return found
-
-
-def _tips(timber: Timber, seats: Sequence[Seat], stands: Sequence[Stand]) -> str | None:
-    """The rule that a piece on these stands would break, None when it stands."""
-    found = _patches(timber, seats, stands)
-    if found is None:
-        return "bearing_least"
-    hull = shapely.convex_hull(shapely.union_all(found))
-    if not hull.contains(timber.polygon.centroid):
-        return "face_past_bearing"
-    at_wall = {p for edge in timber.sawn for p in edge}
-    for corner in timber.outline:
-        most = timber.rules.wall_face_past_bearing if corner in at_wall else timber.rules.face_past_bearing
-        if hull.distance(shapely.Point(corner)) > most + NEAR:
-            return "wall_face_past_bearing" if corner in at_wall else "face_past_bearing"
-    return None
