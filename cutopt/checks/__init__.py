@@ -16,6 +16,7 @@ from cutopt.checks.fastening import fastening
 from cutopt.checks.finding import Fault, Finding
 from cutopt.checks.fragments import fragments
 from cutopt.checks.framing import framing
+from cutopt.checks.holding import holding
 from cutopt.checks.laying import laying
 from cutopt.checks.limits import missing_rules
 from cutopt.checks.minutes import minutes
@@ -23,10 +24,12 @@ from cutopt.checks.names import names
 from cutopt.checks.pinholes import pinholes
 from cutopt.checks.placement import placement
 from cutopt.checks.rings import rings
+from cutopt.checks.salvage import salvage
 from cutopt.checks.sawing import sawing
 from cutopt.checks.sealing import sealing
 from cutopt.checks.settings import settings
 from cutopt.checks.sharing import sharing
+from cutopt.checks.sizes import sizes
 from cutopt.checks.standing import standing
 from cutopt.checks.steps import steps
 from cutopt.checks.sums import sums
@@ -41,10 +44,12 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Fault]], ...] = (
     placement,
     sawing,
     blades,
+    holding,
     fragments,
     sharing,
     fastening,
     backers,
+    salvage,
     framing,
     pinholes,
     supports,
@@ -59,8 +64,11 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Fault]], ...] = (
 
 def check(plan: Plan) -> tuple[Finding, ...]:
     """Every fault of a plan, numbered from 1; none means that the plan can be carried out as written."""
-    faults: list[Fault] = [*missing_rules(plan), *names(plan), *rings(plan)]
-    if not any(found.rule == "rules" for found in faults):
+    faults: list[Fault] = [*missing_rules(plan), *sizes(plan)]
+    fit_to_read = not faults
+    if not any(found.rule == "size" for found in faults):
+        faults += [*names(plan), *rings(plan)]
+    if fit_to_read:
         evidence = gather(plan)
         for concern in CHECKS:
             faults.extend(concern(evidence))

@@ -26,6 +26,7 @@ from cutopt.checks.shapes import (
 from cutopt.checks.wood import IN_PLACE, stick_of
 from cutopt.planfile.model import Backer, Offcut, Source
 
+SAWN_LONGER = 1.0  # mm that a stretch may be longer than the board made of it
 PARALLEL = 0.1  # degrees between an oblique backer and the oblique cut that it is hung along
 
 
@@ -101,6 +102,8 @@ def _origin(evidence: Evidence, placed: Placed, backer: Backer) -> Iterator[Faul
     length = math.dist(*backer.line) if len(backer.line) == 2 else 0.0
     if falls_short(last - first, length):
         yield fault("backer-wood", where, f"is {number(length)} long, from a stretch of {number(last - first)}")
+    elif last - first - length > SAWN_LONGER:
+        yield fault("backer-wood", where, f"takes a stretch of {number(last - first)} and is {number(length)} long")
     if exceeds(backer.width, stick.backer.width):
         yield fault(
             "backer-width", where, f"is {number(backer.width)} wide, from a backer of {number(stick.backer.width)}"

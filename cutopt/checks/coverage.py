@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from itertools import combinations
 
+import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
@@ -12,6 +14,7 @@ from shapely.ops import unary_union
 from cutopt.checks.evidence import Evidence, cell_to_layout
 from cutopt.checks.finding import Fault, fault
 from cutopt.checks.ground import Ground, ground
+from cutopt.checks.laid import joined, widest_joint
 from cutopt.checks.leftopen import left_open
 from cutopt.checks.shapes import (
     TOLERANCE,
@@ -28,6 +31,8 @@ from cutopt.checks.shapes import (
 from cutopt.planfile.model import Area, Cell, Piece
 
 CRUMB = 1.0  # mm2: ground in a cell that is not worth a word
+MOST_CELLS = 400_000  # of an area: more are a fault of the grid, not a terrace
+MOST_NAMED = 100  # missing cells of an area that are named
 
 
 def coverage(evidence: Evidence) -> Iterator[Fault]:
@@ -63,22 +68,44 @@ def _where(area: Area, cell: Cell) -> str:
 def _missing_cells(evidence: Evidence, land: Ground) -> Iterator[Fault]:
     """Cells of the grid that meet ground to be covered and are not listed."""
     area = land.area
-    if land.need.is_empty or min(area.grid.pitch) <= 0:
+    if land.need.is_empty:
         return
-    turned = bool(area.cells) and all(cell.quarter_turn for cell in area.cells)
-    listed = {(cell.row, cell.col) for cell in area.cells}
+    if min(area.grid.pitch) <= 0:
+        yield fault("grid", f"area {area.name}", f"has a pitch of {area.grid.pitch}; more than 0 is meant")
+        return
+    shapely.prepare(land.need)
     x0, y0, x1, y1 = land.need.bounds
     (ox, oy), (px, py) = area.grid.origin, area.grid.pitch
-    for row in range(int((y0 - oy) // py), int((y1 - oy) // py) + 1):
-        for col in range(int((x0 - ox) // px), int((x1 - ox) // px) + 1):
-            if (row, col) in listed:
-                continue
-            cell = Cell(
-                row=row, col=col, quarter_turn=turned, kind="left", pieces=(), order=0, liftable=False, left=()
-            )  # fmt: skip
-            meets = common(cell_to_layout(evidence.plan, area, cell).shape(evidence.rectangle), land.need)
-            if meets.area > CRUMB and not nothing(meets):
-                yield fault("missing-cell", _where(area, cell), "meets ground to be covered and is not listed")
+    many = ((x1 - x0) / px + 1) * ((y1 - y0) / py + 1)
+    if many > MOST_CELLS:
+        text = f"its pitch makes about {many:.3g} cells; at most {MOST_CELLS} are looked at"
+        yield fault("grid", f"area {area.name}", text)
+        return
+    rows = range(math.floor((y0 - oy) / py), math.floor((y1 - oy) / py) + 1)
+    cols = range(math.floor((x0 - ox) / px), math.floor((x1 - ox) / px) + 1)
+    listed = {(cell.row, cell.col) for cell in area.cells}
+    named = 0
+    for row in rows:
+        for cell in _meeting(evidence, land, row, [col for col in cols if (row, col) not in listed]):
+            named += 1
+            if named > MOST_NAMED:
+                yield fault("missing-cell", f"area {area.name}", f"more than {MOST_NAMED} cells are not listed")
+                return
+            yield fault("missing-cell", _where(area, cell), "meets ground to be covered and is not listed")
+
+
+def _meeting(evidence: Evidence, land: Ground, row: int, cols: list[int]) -> Iterator[Cell]:
+    """Cells of a row that meet ground to be covered."""
+    area = land.area
+    turned = bool(area.cells) and all(cell.quarter_turn for cell in area.cells)
+    (x, y), (px, py) = area.grid.origin, area.grid.pitch
+    size = (evidence.tile.width, evidence.tile.length) if turned else (evidence.tile.length, evidence.tile.width)
+    lefts, low = [x + col * px for col in cols], y + row * py
+    places = shapely.box(lefts, low, [left + size[0] for left in lefts], low + size[1])
+    for col, place, meets in zip(cols, places, shapely.intersects(land.need, places), strict=True):
+        ground = common(place, land.need) if meets else Polygon()
+        if ground.area > CRUMB and not nothing(ground):
+            yield Cell(row=row, col=col, quarter_turn=turned, kind="left", pieces=(), order=0, liftable=False, left=())
 
 
 def _cell(evidence: Evidence, land: Ground, cell: Cell, pieces: list[Piece]) -> Iterator[Fault]:
@@ -95,15 +122,27 @@ def _cell(evidence: Evidence, land: Ground, cell: Cell, pieces: list[Piece]) -> 
         if not inside(shape, place):
             yield fault("outside-cell", f"piece {name}", "reaches beyond the whole tile of its cell")
         yield from _cut_at_open_edge(evidence, land, f"piece {name}", place, shape)
-    for (one, a), (other, b) in combinations(shapes.items(), 2):
-        if overlap(a, b):
-            yield fault("overlap", where, f"pieces {one} and {other} overlap")
+    yield from _apart(evidence, where, shapes)
+    # halves of a split and a piece with its infill lie a kerf apart, or a joint where they have pins of their own
+    covered = joined(list(shapes.values()), widest_joint(evidence.tile) if len(shapes) > 1 else 0.0)
     lefts = [polygon(left.outline) for left in cell.left]
-    open_ground = without(common(land.need, place), unary_union([*shapes.values(), *lefts]))
+    open_ground = without(common(land.need, place), unary_union([covered, *lefts]))
     if open_ground.area > CRUMB and not nothing(open_ground):
         text = f"{number(open_ground.area)} mm2 is to be covered and neither covered nor listed as left open"
         yield fault("coverage", where, text)
-    yield from left_open(evidence, land, cell, move, list(shapes.values()))
+    yield from left_open(evidence, land, cell, move, covered)
+
+
+def _apart(evidence: Evidence, where: str, shapes: dict[str, Polygon]) -> Iterator[Fault]:
+    """Pieces of one cell do not lie on one another, nor so close that no blade could have parted them."""
+    kerf = min(evidence.plan.kerf.values(), default=0.0)
+    for (one, a), (other, b) in combinations(shapes.items(), 2):
+        gap = a.distance(b)
+        if overlap(a, b):
+            yield fault("overlap", where, f"pieces {one} and {other} overlap")
+        elif falls_short(gap, kerf):
+            text = f"pieces {one} and {other} are {number(gap)} apart; at least a kerf of {number(kerf)} is meant"
+            yield fault("piece-slit", where, text)
 
 
 def _kind(cell: Cell, where: str) -> Iterator[Fault]:

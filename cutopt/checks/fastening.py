@@ -7,10 +7,10 @@ from collections.abc import Iterator
 
 from shapely import contains_xy
 
-from cutopt.checks.evidence import Board, Evidence, Placed, is_end, own_screw, same_spot, sawn_edges
+from cutopt.checks.evidence import Board, Evidence, Placed, Stick, is_end, own_screw, same_spot, sawn_edges
 from cutopt.checks.finding import Fault, fault
 from cutopt.checks.fragments import name
-from cutopt.checks.shapes import TOLERANCE, Spot, falls_short, near, number, ring_edges, to_edge
+from cutopt.checks.shapes import TOLERANCE, Spot, falls_short, near, number, ring_edges, same, to_edge
 from cutopt.checks.wood import IN_PLACE, sawn_ends, stick_of, was_there
 from cutopt.planfile.model import Backer, Screw
 
@@ -116,9 +116,23 @@ def _in_backer(evidence: Evidence, placed: Placed, screw: Screw, backer: Backer)
         elif screw.state != "kept" and not again:
             least = min(limits.screw_end * tile.screw_diameter, tile.screw_to_backer_end, limits.kept_screw_edge)
             yield from _too_near("screw-backer", where, run, least, f"an end of backer {backer.id}")
+    what = f"a long edge of backer {backer.id}"
     if screw.state != "kept" and not again:
         least = min(limits.screw_edge * tile.screw_diameter, tile.screw_to_backer_edge)
-        yield from _too_near("screw-backer", where, backer.width / 2 - off, least, f"a long edge of backer {backer.id}")
+        yield from _too_near("screw-backer", where, backer.width / 2 - off, least, what)
+    elif stick is not None and falls_short(backer.width, stick.backer.width):
+        yield from _too_near("screw-backer", where, _to_new_edge(backer, stick, spot), limits.kept_screw_edge, what)
+
+
+def _to_new_edge(backer: Backer, stick: Stick, spot: Spot) -> float:
+    """From a screw in its old hole to the nearer of a backer's long edges that are sawn, where it was made narrower."""
+    _, off = _in_board(backer, spot)
+    if backer.state != "shaved":  # ripped on both sides
+        return backer.width / 2 - off
+    middle, half = backer.line[0][0], backer.width / 2
+    made = stick.backer.width / 2  # from its middle to its long edges, as made
+    sawn = [edge for edge in (middle - half, middle + half) if not same(abs(edge - stick.backer.u), made)]
+    return min((abs(spot[0] - edge) for edge in sawn), default=half)
 
 
 def _in_board(backer: Backer, spot: Spot) -> tuple[Spot, float]:

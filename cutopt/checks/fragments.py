@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from shapely.geometry import LineString, Point
+from shapely.geometry import LineString, Point, Polygon
 
 from cutopt.checks.evidence import Board, Evidence, Placed
 from cutopt.checks.finding import Fault, fault
+from cutopt.checks.necks import necks
 from cutopt.checks.shapes import TOLERANCE, Spot, equal, falls_short, number, polygon, upright
 from cutopt.planfile.model import Fragment
 
@@ -18,6 +19,9 @@ def fragments(evidence: Evidence) -> Iterator[Fault]:
         yield from _as_listed(placed)
         for piece_board in placed.boards:
             yield from _held(evidence, placed, piece_board)
+            for u0, u1, width in necks(piece_board.outline, evidence.limits.fragment_least):
+                text = f"{name(piece_board)} is only {number(width)} wide from u {number(u0)} to {number(u1)}"
+                yield fault("neck", placed.where, f"{text}; at least {number(evidence.limits.fragment_least)}")
 
 
 def width_at(piece_board: Board, spot: Spot) -> float:
@@ -45,9 +49,8 @@ def _as_listed(placed: Placed) -> Iterator[Fault]:
     for derived in placed.derived:
         if derived.slat in shared:
             continue
-        match = next(
-            (f for f in unmatched if f.slat == derived.slat and equal(polygon(f.outline), derived.outline)), None
-        )
+        outer = Polygon(derived.outline.exterior)  # a post that stands inside one slat leaves a hole in it
+        match = next((f for f in unmatched if f.slat == derived.slat and equal(polygon(f.outline), outer)), None)
         if match is None:
             yield fault("fragments", placed.where, f"{name(derived)} is part of the piece and not listed so")
         else:

@@ -21,6 +21,8 @@ def framing(evidence: Evidence) -> Iterator[Fault]:
         for backer in placed.backers:
             if not any(s.backer == backer.id for s in placed.source.screws):
                 yield fault("backer-loose", f"backer {backer.id} of {placed.where}", "has no screw")
+        if len(useful) < 2:
+            yield fault("piece-held", placed.where, f"hangs on {len(useful)} backers that bind it; 2 are meant")
         groups = _groups(placed, useful)
         if groups > 1:
             yield fault(

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LineString, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
@@ -35,7 +35,6 @@ class Ground:
     room: BaseGeometry
     obstacles: tuple[Obstacle, ...]
     limits: tuple[tuple[Edge, LineString], ...]
-    round_posts: BaseGeometry
 
 
 def ground(area: Area) -> Ground:
@@ -49,7 +48,6 @@ def ground(area: Area) -> Ground:
         room=outline.difference(_blocked(area, posts, 0)),
         obstacles=(*_walls(area), *(_post(post) for post in posts)),
         limits=tuple((edge, line) for edge, line in _lines(area) if edge.kind not in CUT_TO),
-        round_posts=unary_union([polygon(post.outline).buffer(post.gap[1]) for post in posts if post.round]),
     )
 
 
@@ -85,4 +83,16 @@ def _blocked(area: Area, posts: Sequence[Post], bound: Literal[0, 1]) -> BaseGeo
         ring = polygon(post.outline)
         strips.append(ring)
         strips.append(band(post.outline, [-post.gap[bound]] * len(post.outline), closed=True))
+        if post.round and bound == 1:  # a job may have round posts cut round square, along the tiles
+            strips.append(box(*ring.buffer(post.gap[1]).bounds))
+    return unary_union(strips)
+
+
+def beside(area: Area, gap: float) -> BaseGeometry:
+    """What lies within a gap of walls and posts, corners square."""
+    strips = [band(area.outline, [gap if edge.kind in CUT_TO else 0.0 for edge in area.edges], closed=True)]
+    strips += [line.buffer(gap, cap_style="square") for edge, line in _lines(area) if edge.kind in CUT_TO]
+    for post in area.posts:
+        if post.kind == "post" and not polygon(post.outline).is_empty:
+            strips += [polygon(post.outline), band(post.outline, [-gap] * len(post.outline), closed=True)]
     return unary_union(strips)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 
 from cutopt.checks.evidence import Evidence, cell_to_layout
 from cutopt.checks.finding import Fault, fault
-from cutopt.checks.shapes import TOLERANCE, overlap, polygon, same
+from cutopt.checks.shapes import TOLERANCE, number, overlap, polygon, same
 from cutopt.planfile.model import Area, Cell
 
 # whether a pattern turns a cell, for a first tile that is not turned
@@ -27,7 +27,15 @@ def laying(evidence: Evidence) -> Iterator[Fault]:
 
 
 def _frame(area: Area) -> Iterator[Fault]:
-    """x runs along the start edge, from its corner at the origin."""
+    """x runs along the start edge, from its corner at the origin; gaps have a least and a most."""
+    if not -360 <= area.frame.turn <= 360:
+        text = f"is turned by {area.frame.turn:g} degrees; -360 to 360 are meant"
+        yield fault("frame", f"area {area.name}", text)
+    gaps = [(f"{edge.kind} {n}", edge.gap) for n, edge in enumerate(area.edges)]
+    for name, (least, most) in [*gaps, *((f"post {post.name}", post.gap) for post in area.posts)]:
+        if not 0 <= least <= most:
+            text = f"has a gap of {number(least)} to {number(most)}; 0 or more, the least first, is meant"
+            yield fault("gap", f"{name} of {area.name}", text)
     ends = zip(area.outline, [*area.outline[1:], *area.outline[:1]], strict=True)
     if not any(same(a[0], 0) and same(a[1], 0) and same(b[1], 0) and b[0] > 0 for a, b in ends):
         yield fault("frame", f"area {area.name}", "no edge runs from the origin along x, as the start edge does")

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 
 from shapely.geometry import Polygon
-from shapely.ops import unary_union
+from shapely.geometry.base import BaseGeometry
 
+from cutopt.checks.dropping import dropped
 from cutopt.checks.evidence import Evidence
 from cutopt.checks.finding import Fault, fault
 from cutopt.checks.ground import Ground
@@ -29,7 +29,9 @@ CARPENTRY = (
     "hole_wood",
 )
 SAWS = ("saws", "jigsaw_reach")
-RULES = (*EDGES, "thinnest_strip", "thinnest_across", "fragment_least", "mark", "not_yet_planned", *SAWS, *CARPENTRY)
+DROPPED = "dropped_gap"
+SIZES = ("infill_least", "thinnest_strip", "thinnest_across", "fragment_least")
+RULES = (*EDGES, DROPPED, *SIZES, "mark", *SAWS, *CARPENTRY)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -37,18 +39,19 @@ class OpenPart:
     """A connected part of a cell that has to be covered and that no piece covers, in the cell's tile frame.
 
     `ground` is all the connected ground of the cell that it belongs to, pieces or not; `room` what a piece for that
-    ground may take, up to the least gaps.
+    ground may take, up to the least gaps; `covered` the cell's pieces.
     """
 
     region: Polygon
     ground: Polygon
     room: Polygon
+    covered: BaseGeometry
 
 
 def left_open(
-    evidence: Evidence, land: Ground, cell: Cell, move: Move, shapes: list[Polygon]
+    evidence: Evidence, land: Ground, cell: Cell, move: Move, covered: BaseGeometry
 ) -> Iterator[Fault]:  # fmt: skip
-    """Faults of what the cell leaves open. `move` maps its tile frame into the layout, where `shapes` lie."""
+    """Faults of what the cell leaves open. `move` maps its tile frame into the layout, where `covered` is."""
     if not cell.left:
         return
     where = f"{land.area.name} cell ({cell.row}, {cell.col})"
@@ -56,25 +59,25 @@ def left_open(
     for left in cell.left:
         if left.rule not in RULES:
             yield fault("left-open", where, f"names no known rule: {left.rule!r}")
-        if any(overlap(polygon(left.outline), shape) for shape in shapes):
+        if overlap(polygon(left.outline), covered):
             yield fault("left-overlap", where, "lists ground as left open where a piece lies")
         if overlap(without(polygon(left.outline), place.buffer(TOLERANCE)), land.outline):
             yield fault("left-overlap", where, "lists ground as left open beyond its whole tile")
-    for part in _open_parts(evidence, land, move, shapes):
+    for part in _open_parts(evidence, land, move, covered):
         for left in cell.left:
             if left.rule in RULES and overlap(move.back().shape(polygon(left.outline)), part.region):
                 yield from _judge(evidence, land, move.back(), where, part, left)
 
 
-def _open_parts(evidence: Evidence, land: Ground, move: Move, shapes: list[Polygon]) -> Iterator[OpenPart]:
+def _open_parts(evidence: Evidence, land: Ground, move: Move, wood: BaseGeometry) -> Iterator[OpenPart]:
     back = move.back()
     need = common(back.shape(land.need), evidence.rectangle)
     rooms = polygons(common(back.shape(land.room), evidence.rectangle))
-    covered = unary_union([back.shape(shape) for shape in shapes])
+    covered = back.shape(wood)
     for ground in polygons(need):
         room = max(rooms, key=lambda room: common(room, ground).area, default=ground)
         for region in polygons(without(ground, covered)):
-            yield OpenPart(region=region, ground=ground, room=room)
+            yield OpenPart(region=region, ground=ground, room=room, covered=covered)
 
 
 def _judge(
@@ -84,12 +87,15 @@ def _judge(
         if not _meets_edge(evidence, land, back, EDGES[left.rule]):
             yield fault("left-open", where, f"does not reach over {EDGES[left.rule]} edge, yet is left for {left.rule}")
         return
+    if left.rule == DROPPED:
+        own = polygons(common(part.region, back.shape(polygon(left.outline))))
+        for why in (why for region in own for why in dropped(evidence, land, back, region, part.covered)):
+            yield fault("left-open", where, f"is left for {DROPPED}, yet {why}")
+        return
     sides = makeable(evidence, part.ground, part.room)
     refuted = _refuted(evidence, part, sides, left.rule)
     if refuted is None and sides is not None and (good := hangs_surely(evidence, sides)) is not None:
         refuted = f"a piece of {number(good[0])} x {number(good[1])} with one cut at most can be cut for it"
-    if refuted is None and left.rule == "not_yet_planned" and not _hard(land, back, part.ground):
-        refuted = "it is convex or plainly notched, and no round or enclosed post is near"
     if refuted is not None:
         yield fault("left-open", where, f"is left for {left.rule}, yet {refuted}")
 
@@ -101,6 +107,10 @@ def _refuted(evidence: Evidence, part: OpenPart, sides: Makeable | None, rule: s
         return "the job has the saws for it"
     if rule == "jigsaw_reach" and not polygons(part.ground.convex_hull.difference(part.ground.buffer(TOLERANCE))):
         return "it has no notch"
+    if rule == "infill_least":
+        u0, v0, u1, v1 = part.region.bounds
+        if part.covered.is_empty or min(u1 - u0, v1 - v0) >= limits.infill_least:
+            return f"{number(u1 - u0)} x {number(v1 - v0)} of it stay open, enough for an infill piece"
     if rule == "thinnest_strip":
         wide = widest(evidence, part.room, sides)
         return f"a strip of {number(wide)} can be ripped" if wide >= limits.thinnest_strip else None
@@ -123,16 +133,3 @@ def _meets_edge(evidence: Evidence, land: Ground, back: Move, kind: str) -> bool
     """Whether the cell's whole tile would reach over such an edge."""
     place = evidence.rectangle.buffer(-TOLERANCE)
     return any(edge.kind == kind and back.shape(line).intersects(place) for edge, line in land.limits)
-
-
-def _hard(land: Ground, back: Move, ground: Polygon) -> bool:
-    """Whether ground may wait: around a post, near a round one, or with an oblique or many-cornered notch."""
-    if ground.interiors or back.shape(land.round_posts).buffer(1.0).intersects(ground):
-        return True
-    shape = ground.simplify(TOLERANCE)
-    hollow = polygons(shape.convex_hull.difference(shape))
-    if not hollow:
-        return False
-    corners = list(shape.exterior.coords)
-    plain = all(min(abs(a[0] - b[0]), abs(a[1] - b[1])) <= TOLERANCE for a, b in pairwise(corners))
-    return not (plain and len(hollow) == 1)

@@ -59,12 +59,25 @@ class Limits:
     rate_lay_cut: float
 
 
+PAIRS = ("wall_gap", "post_gap", "flush_gap")  # least, most
+
+
 def missing_rules(plan: Plan) -> Iterator[Fault]:
-    """Rules that the check needs and the plan does not state as a number."""
+    """Rules that the check needs and the plan does not state as a number, or gaps as a least and a most."""
+    for name in PAIRS:
+        pair = plan.rules.get(name)
+        if not isinstance(pair, list | tuple) or len(pair) != 2 or not all(_plain(one) for one in pair):
+            yield fault("rules", f"rules.{name}", f"is {pair!r}; a least and a most are meant, 0 or more")
+        elif pair[0] > pair[1]:
+            yield fault("rules", f"rules.{name}", f"is {pair!r}; the least does not exceed the most")
     for field in fields(Limits):
         value = plan.rules.get(field.name)
-        if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value) or value < 0:
+        if not _plain(value):
             yield fault("rules", f"rules.{field.name}", f"is {value!r}; the check needs a number, 0 or more")
+
+
+def _plain(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value) and value >= 0
 
 
 def read_limits(plan: Plan) -> Limits:

@@ -117,13 +117,15 @@ def _on_marks(evidence: Evidence, low: float, high: float, size: float) -> float
 def hangs_surely(evidence: Evidence, sides: Makeable) -> tuple[float, float] | None:
     """The size of a piece with one square cut at most that can always be hung, None where there is none.
 
-    A crosscut that leaves room for two backers, or a rip whose fragments are all of normal width: its backers stay, or
-    move up to the cut as they are.
+    A crosscut that leaves room for two whole backers set back as in the tile, or a rip whose fragments are all of
+    normal width: its backers stay, or move up to the cut as they are.
     """
     limits = evidence.limits
+    room = 2 * (max((b.width for b in evidence.plan.tile.backers), default=0.0) + evidence.tile.overhang)
+    least_across = max(limits.thinnest_across, room)
     for u0, u1 in sides.along():
         crosscut = u1 - u0 < sides.length
-        if crosscut and ((u0 > 0 and u1 < sides.length) or u1 - u0 < limits.thinnest_across):
+        if crosscut and ((u0 > 0 and u1 < sides.length) or u1 - u0 < least_across):
             continue
         for v0, v1 in sides.across():
             rip = v1 - v0 < sides.width

@@ -8,6 +8,7 @@ from cutopt.checks.evidence import Evidence
 from cutopt.checks.finding import Fault, fault
 from cutopt.checks.settings import setups
 from cutopt.checks.shapes import number
+from cutopt.checks.steps import STATIONS
 from cutopt.planfile.model import Source, Step
 
 STEP_PLAY = 0.002  # minutes: rounding of a step
@@ -73,9 +74,10 @@ def _rate(evidence: Evidence, source: Source, step: Step) -> tuple[float, float]
     elif step.do in ("label", "rack"):
         exact = rates.rate_label
     elif step.do == "cut":
-        saw = next((cut.saw for cut in source.cuts if cut.n == step.cut), "table_saw")
-        by_saw = {"table_saw": rates.rate_table_saw, "guided_saw": rates.rate_guided_saw, "jigsaw": rates.rate_jigsaw}
-        exact = by_saw[saw]
+        saw = next((STATIONS[cut.saw] for cut in source.cuts if cut.n == step.cut), step.station)
+        saw = "guided saw" if step.station == "guided saw" else saw
+        by_saw = {"table saw": rates.rate_table_saw, "guided saw": rates.rate_guided_saw, "jigsaw": rates.rate_jigsaw}
+        exact = by_saw.get(saw, 0.0)  # at no saw: `steps.py` says so
     elif step.do == "screw" and step.backer is None:
         exact = rates.rate_share
     elif step.do in ("re-hang", "screw"):

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import combinations
 
+from shapely import affinity
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
-from shapely.strtree import STRtree
 
 from cutopt.checks.evidence import Evidence, Placed, cell_to_layout
 from cutopt.checks.finding import Fault, fault
+from cutopt.checks.laid import Laid, laid
 from cutopt.checks.shapes import TOLERANCE, Spot, equal, falls_short, inside, number, polygon, ring_edges, same
-from cutopt.planfile.model import Area, Source
+from cutopt.planfile.model import Source
 
 # side of the tile: which axis it is across, at which end, and the way out of the tile
 SIDES: dict[str, tuple[int, int, Spot]] = {
@@ -32,14 +32,15 @@ def placement(evidence: Evidence) -> Iterator[Fault]:
         yield from _apart(evidence, source)
         if evidence.plan.strategy == "one-for-one" and len(source.placements) > 1:
             yield fault("strategy", f"source {source.id}", "holds several pieces; one-for-one cuts one from each tile")
-    laid = {area.name: _laid(evidence, area) for area in evidence.plan.areas}
+    lying = {area.name: laid(evidence, area) for area in evidence.plan.areas}
     for placed in evidence.placed:
         if not inside(placed.outline, polygon(placed.source.outline)):
             yield fault("outside-source", placed.where, "reaches beyond its source")
         if placed.half_turn and not evidence.tile.slats_symmetric:
             yield fault("half-turn", placed.where, "is half-turned, and the slats are not symmetric about the middle")
+        yield from _mirrored(placed)
         if evidence.plan.strategy != "anywhere":
-            yield from _factory_sides(evidence, placed, laid[placed.area.name])
+            yield from _factory_sides(evidence, placed, lying[placed.area.name])
 
 
 def _source_outline(evidence: Evidence, source: Source) -> Iterator[Fault]:
@@ -61,26 +62,18 @@ def _apart(evidence: Evidence, source: Source) -> Iterator[Fault]:
             yield fault("kerf-between", one.where, text)
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Laid:
-    """All wood that lies in an area: cells and shapes alike in number, and the shapes for quick search."""
+def _mirrored(placed: Placed) -> Iterator[Fault]:
+    """A piece that differs from its mirror image however it is turned by halves is marked so, or it is made wrong.
 
-    cells: tuple[tuple[int, int], ...]
-    shapes: tuple[Polygon, ...]
-    tree: STRtree
-
-
-def _laid(evidence: Evidence, area: Area) -> Laid:
-    whole = [
-        ((cell.row, cell.col), cell_to_layout(evidence.plan, area, cell).region(evidence.rectangle))
-        for cell in area.cells
-        if cell.kind == "whole"
-    ]
-    cut = [
-        ((p.cell.row, p.cell.col), p.to_layout.region(p.outline)) for p in evidence.placed if p.area.name == area.name
-    ]
-    cells, shapes = tuple(cell for cell, _ in whole + cut), tuple(shape for _, shape in whole + cut)
-    return Laid(cells=cells, shapes=shapes, tree=STRtree(shapes))
+    Its mirror images along u and along v are one another's half turns.
+    """
+    shape = polygon(placed.piece.outline, placed.piece.holes)
+    if placed.piece.chiral or shape.is_empty:
+        return
+    u0, v0, u1, v1 = shape.bounds
+    images = [affinity.scale(shape, a, b, origin=((u0 + u1) / 2, (v0 + v1) / 2)) for a, b in ((-1, 1), (1, -1))]
+    if not any(equal(image, shape) for image in images):
+        yield fault("chiral", placed.where, "differs from its mirror image, and the plan does not say so")
 
 
 def _factory_sides(evidence: Evidence, placed: Placed, laid: Laid) -> Iterator[Fault]:

@@ -29,6 +29,7 @@ from cutopt.planfile.model import Cut, Source
 BEYOND = 10_000.0  # mm: longer than any tile
 SIGHT = 0.05  # mm: how far past its ends a path is run on so that it surely parts the wood
 PAST_CONVEX = 2000.0  # mm: a blade may run on, out of a convex part, without meeting it again
+OVERSHOT = 2.0  # mm: a round blade goes at least this far past the end of its line
 PAST_NOTCHED = 6.0  # kerfs: out of a notched one it runs on only this far
 
 
@@ -168,3 +169,11 @@ def through(part: Polygon, path: Sequence[Spot]) -> bool:
     """Whether the whole straight line of a path meets the part nowhere but in the path itself."""
     whole = LineString(_longer(path, 10_000.0)).intersection(part)
     return bool(whole.length <= LineString(path).length + 4 * TOLERANCE)
+
+
+def overshoots(part: Polygon, path: Sequence[Spot]) -> bool:
+    """Whether the wood goes on where a straight path ends, as it does at an inside corner."""
+    inner = part.buffer(-2 * TOLERANCE, join_style="mitre")
+    run = _longer(path, OVERSHOT)
+    ends = (LineString([run[0], path[0]]), LineString([path[-1], run[-1]]))
+    return any(end.intersection(inner).length > OVERSHOT / 2 for end in ends)

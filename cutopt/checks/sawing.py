@@ -4,15 +4,30 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from itertools import pairwise
 
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LinearRing, LineString, Point, Polygon
 
 from cutopt.checks.evidence import Evidence, Placed
 from cutopt.checks.finding import Fault, fault
-from cutopt.checks.replay import Blade, Replay, through
-from cutopt.checks.shapes import TOLERANCE, Spot, equal, exceeds, number, overlap, polygon, ring_edges, same
+from cutopt.checks.replay import Blade, Replay, overshoots, through
+from cutopt.checks.shapes import (
+    TOLERANCE,
+    Spot,
+    equal,
+    exceeds,
+    falls_short,
+    number,
+    overlap,
+    polygon,
+    ring_edges,
+    same,
+)
+from cutopt.planfile.model import Cut
 
 FENCE_EDGE = 1.0  # mm: shortest factory edge that can run along a fence
+ARC_PLAY = 1.0  # mm that the polyline of a round notch may lie outside its arc
+ARC_CHORDS = 128  # to a quarter of a circle
 EDGE_SHARE = 1.0  # mm: least common length that makes a path an edge of its piece
 
 
@@ -26,6 +41,7 @@ def sawing(evidence: Evidence) -> Iterator[Fault]:
             yield from _kerf(evidence, worked, blade)
             yield from _saw(evidence, worked, blade)
             yield from _through_pieces(worked, blade, placed)
+            yield from _arc(worked, blade, placed)
 
 
 def _results(evidence: Evidence, worked: Replay, placed: list[Placed]) -> Iterator[Fault]:
@@ -75,11 +91,25 @@ def _saw(evidence: Evidence, worked: Replay, blade: Blade) -> Iterator[Fault]:
         yield fault("saw", where, f"turns a corner, which a {cut.saw} cannot")
     elif cut.saw == "table_saw":
         yield from _fence(evidence, where, blade)
-    elif cut.saw == "jigsaw":
-        longest = max(math.dist(a, b) for a, b in zip(cut.path, cut.path[1:], strict=False))
-        if exceeds(longest, evidence.limits.jigsaw_reach):
+    elif cut.saw == "guided_saw":
+        if overshoots(blade.part, cut.path):
+            text = "ends in an inside corner of the part; a round blade saws on beyond it, and a jigsaw is meant"
+            yield fault("inside-corner", where, text)
+    else:
+        longest = max(math.dist(a, b) for a, b in pairwise(_whole_path(cut)))
+        if exceeds(longest, evidence.limits.jigsaw_reach) and not _prepared(evidence, worked, cut):
             text = f"a leg of {number(longest)} is beyond a jigsaw's {number(evidence.limits.jigsaw_reach)}"
             yield fault("saw", where, text)
+
+
+def _whole_path(cut: Cut) -> list[Spot]:
+    return [*cut.path, cut.path[0]] if cut.closed else list(cut.path)
+
+
+def _prepared(evidence: Evidence, worked: Replay, cut: Cut) -> bool:
+    """Whether a guided saw cuts the long legs first, short of the inside corners that the jigsaw then finishes."""
+    stations = [step.station for step in evidence.steps(worked.source) if step.do == "cut" and step.cut == cut.n]
+    return "guided saw" in stations[:-1]
 
 
 def _fence(evidence: Evidence, where: str, blade: Blade) -> Iterator[Fault]:
@@ -111,11 +141,35 @@ def factory_edge(part: Polygon, axis: int, at: float) -> float:
 
 def _through_pieces(worked: Replay, blade: Blade, placed: list[Placed]) -> Iterator[Fault]:
     cut, where = blade.cut, _where(worked, blade)
-    spots = [*cut.path, cut.path[0]] if cut.closed else list(cut.path)
+    line = LineString(_whole_path(cut))
     for piece in placed:
         if overlap(blade.dust, piece.outline):
             yield fault("blade-in-piece", where, f"the blade runs into piece {piece.piece.id}")
         if piece.piece.id == cut.piece:
-            shared = piece.outline.boundary.buffer(TOLERANCE).intersection(LineString(spots)).length
+            shared = piece.outline.boundary.buffer(TOLERANCE).intersection(line).length
             if shared < EDGE_SHARE:
                 yield fault("cut-path", where, f"the path is no edge of piece {cut.piece}")
+            elif cut.closed and falls_short(shared, line.length - TOLERANCE):
+                yield fault("cut-path", where, f"is a ring, and no hole of piece {cut.piece} has that edge")
+    if cut.closed and (cut.waste_side == "left") is not LinearRing(cut.path).is_ccw:
+        yield fault("cut-path", where, "is a ring around what is kept: its waste lies on the outside")
+
+
+def _arc(worked: Replay, blade: Blade, placed: list[Placed]) -> Iterator[Fault]:
+    """A round notch follows its arc just inside the path, and there, too, the wood keeps its gap from posts."""
+    cut, where = blade.cut, _where(worked, blade)
+    if cut.arc is None:
+        return
+    line, centre, radius = LineString(_whole_path(cut)), Point(cut.arc.centre), cut.arc.radius
+    past = line.distance(centre) - radius
+    if not -TOLERANCE <= past <= ARC_PLAY:
+        text = f"is round with a radius of {number(radius)}, and its path comes within {number(radius + past)} of"
+        yield fault("arc", where, f"{text} the centre")
+        return
+    rim = centre.buffer(radius, quad_segs=ARC_CHORDS).exterior.intersection(line.buffer(ARC_PLAY))
+    for piece in (piece for piece in placed if piece.piece.id == cut.piece):
+        for post in (post for post in piece.area.posts if post.kind == "post"):
+            gap = piece.to_layout.shape(rim).distance(polygon(post.outline))
+            if falls_short(gap, post.gap[0]):
+                text = f"its arc lies {number(gap)} from post {post.name}; at least {number(post.gap[0])} is meant"
+                yield fault("post-gap", where, text)

@@ -27,7 +27,7 @@ def sealing(evidence: Evidence) -> Iterator[Fault]:
         sealed = [line for line in placed.source.sealed if line.piece == placed.piece.id]
         on_slats = _covered([line for line in sealed if same(line.thickness, tile.slat_thickness)])
         on_backers = _covered([line for line in sealed if same(line.thickness, tile.backer_thickness)])
-        places: list[BaseGeometry] = [placed.outline.exterior]
+        places: list[BaseGeometry] = [placed.outline.boundary]
         for piece_board in placed.boards:
             for edge in sawn_edges(evidence.tile, piece_board.outline):
                 if is_end(edge, evidence.limits):
@@ -69,7 +69,7 @@ def _end_sealed(outline: Polygon, backer: Backer, end: int, covered: BaseGeometr
         return True
     beyond = (at[0] + way[0] * 2 * half, at[1] + way[1] * 2 * half)
     reach = board([other, beyond], backer.width).buffer(BESIDE)
-    cut = outline.exterior.intersection(reach).intersection(covered)
+    cut = outline.boundary.intersection(reach).intersection(covered)
     return _spread(cut, at, way) >= backer.width - UNSEALED
 
 

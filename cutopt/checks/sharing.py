@@ -9,7 +9,7 @@ Seen so, the piece's kept side is on the left; everything holds as well the othe
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from shapely.geometry import Polygon, box
@@ -30,7 +30,7 @@ from cutopt.checks.shapes import (
     ring_edges,
     same,
 )
-from cutopt.planfile.model import Fragment, TileSlat
+from cutopt.planfile.model import Fragment, Source, TileSlat
 
 EQUAL_TO = 1.0  # mm: widths are ripped to whole millimetres
 
@@ -83,6 +83,22 @@ def _pair(placed: Placed, stated: list[Fragment]) -> _Pair | None:
     return (
         _Pair(inner=low, outer=high, edge=low.v[0], up=1) if up else _Pair(inner=high, outer=low, edge=high.v[1], up=-1)
     )
+
+
+def lying_shared(evidence: Evidence, source: Source, pieces: Sequence[str]) -> dict[int, Polygon]:
+    """Where the slats that share lie, over the whole source, once they are laid back and not yet sawn."""
+    found: dict[int, Polygon] = {}
+    for placed in evidence.on(source):
+        stated = [f for f in source.slats if f.piece == placed.piece.id and f.state == "shared"]
+        pair = _pair(placed, stated) if placed.piece.id in pieces and stated else None
+        if pair is None:
+            continue
+        low, high = _reach(pair.inner, stated)
+        start = pair.edge + pair.up * (high - low + pair.gap)
+        end = start + pair.up * (pair.outer.v[1] - pair.outer.v[0])
+        found[pair.inner.id] = box(0.0, low, evidence.tile.length, high)
+        found[pair.outer.id] = box(0.0, min(start, end), evidence.tile.length, max(start, end))
+    return found
 
 
 def _reach(slat: TileSlat, stated: list[Fragment]) -> Spot:

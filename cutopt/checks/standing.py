@@ -18,17 +18,18 @@ from cutopt.checks.finding import Fault, fault
 from cutopt.checks.framing import binding_backers
 from cutopt.checks.shapes import TOLERANCE, Move, Spot, board, exceeds, falls_short, number, polygon
 from cutopt.lengths import ticks
-from cutopt.planfile.model import Area, AreaSupport
+from cutopt.planfile.model import Area, AreaSupport, Tile
 
 Remark = tuple[str, str]  # a rule, and what is wrong
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Timber:
-    """What stands, in its source's frame: the outline of its face, its backers that hold, its holes and slats."""
+    """What stands, in its source's frame: the outline of its face, its backers, those that hold, holes and slats."""
 
     face: Polygon
     backers: tuple[Polygon, ...]
+    all_backers: tuple[Polygon, ...]
     holes: tuple[Spot, ...]
     slats: tuple[Polygon, ...]
 
@@ -67,9 +68,11 @@ def _in_ticks(back: Move, support: AreaSupport) -> tuple[int, ...]:
 
 def _whole_tiles(evidence: Evidence, area: Area) -> Iterator[Standing]:
     tile = evidence.plan.tile
+    backers = tuple(board([(b.u, b.v[0]), (b.u, b.v[1])], b.width) for b in tile.backers)
     timber = Timber(
         face=evidence.rectangle,
-        backers=tuple(board([(b.u, b.v[0]), (b.u, b.v[1])], b.width) for b in tile.backers),
+        backers=backers,
+        all_backers=backers,
         holes=tuple((hole.u, hole.v) for hole in tile.pin_holes),
         slats=tuple(box(0.0, slat.v[0], tile.length, slat.v[1]) for slat in tile.slats),
     )
@@ -92,6 +95,7 @@ def _of_piece(placed: Placed) -> Timber:
     return Timber(
         face=placed.outline,
         backers=tuple(board(backer.line, backer.width) for backer in binding_backers(placed)),
+        all_backers=tuple(board(backer.line, backer.width) for backer in placed.backers),
         holes=tuple((hole.u, hole.v) for hole in placed.source.pin_holes if hole.piece == placed.piece.id),
         slats=tuple(piece_board.outline for piece_board in placed.boards),
     )
@@ -101,8 +105,9 @@ def _pinned(evidence: Evidence, area: Area, stood: Sequence[Standing], pins: Seq
     """A pin in each hole, a hole at all, and no pin without one."""
     slack = evidence.tile.hole_slack
     for one in stood:
-        if not one.timber.holes:
-            yield fault("pins", one.where, "has no pin hole, so nothing keeps it in its place")
+        if len(one.timber.holes) < 2:
+            text = f"has {len(one.timber.holes)} pin holes, so nothing keeps it in its place; 2 are meant"
+            yield fault("pins", one.where, text)
     holes = [(one.where, one.move.spot(hole)) for one in stood for hole in one.timber.holes]
     for number_, gap in enumerate(_nearest([at for _, at in holes], pins)):
         if exceeds(min(gap, 1e6), slack):
@@ -132,11 +137,12 @@ def _stands(evidence: Evidence, timber: Timber, pads: Sequence[BaseGeometry]) ->
         patches = [patch for patch in (backer.intersection(pad) for pad in pads) if _bears(patch, limits.bearing_least)]
         bearing.extend(patches)
         yield from _past_pad(evidence, backer, patches)
+    yield from _over_pads(evidence, timber, pads, bearing)
     hull = unary_union(bearing).convex_hull
     if not isinstance(hull, Polygon) or hull.is_empty:
         yield "standing", "rests on no support"
         return
-    if not hull.buffer(TOLERANCE).covers(unary_union(timber.slats).centroid):
+    if not hull.buffer(TOLERANCE).covers(centre_of_mass(evidence.plan.tile, timber)):
         yield "standing", "tips: its centre of mass is outside what it rests on"
     corners = list(_corners(evidence, timber))
     gaps = shapely.distance(shapely.points([spot for spot, _ in corners]), hull).tolist() if corners else []
@@ -148,12 +154,35 @@ def _stands(evidence: Evidence, timber: Timber, pads: Sequence[BaseGeometry]) ->
             yield "face-past-bearing", text
 
 
+def centre_of_mass(tile: Tile, timber: Timber) -> Point:
+    """Over slats and backers, each with the mass of its area, thickness and density; screws weigh next to nothing."""
+    boards = [(slat, tile.slat_thickness) for slat in timber.slats]
+    boards += [(backer, tile.backer_thickness) for backer in timber.all_backers]
+    masses = [(shape.centroid, shape.area * thick * tile.density) for shape, thick in boards if not shape.is_empty]
+    total = sum(mass for _, mass in masses)
+    if total <= 0:  # a tile of no density is no reason to tip
+        return Point(timber.face.centroid)
+    return Point(sum(at.x * mass for at, mass in masses) / total, sum(at.y * mass for at, mass in masses) / total)
+
+
+def _over_pads(
+    evidence: Evidence, timber: Timber, pads: Sequence[BaseGeometry], bearing: Sequence[BaseGeometry]
+) -> Iterator[Remark]:  # fmt: skip
+    """At each hole a backer lies on the pad whose pin it takes."""
+    for hole in timber.holes:
+        under = [pad for pad in pads if pad.dwithin(Point(hole), evidence.tile.hole_slack)]
+        if under and not any(patch.intersects(pad) for patch in bearing for pad in under):
+            at = f"({number(hole[0])}, {number(hole[1])})"
+            least = number(evidence.limits.bearing_least)
+            yield "bearing", f"no backer bears {least} on the pad under its hole at {at} on the source"
+
+
 def _corners(evidence: Evidence, timber: Timber) -> Iterator[tuple[Spot, bool]]:
     """The corners of the walking face, and whether an edge that meets there is sawn.
 
     A slat's edge is as made on the tile's sides, and as its long edge inside the piece.
     """
-    rim = timber.face.exterior.buffer(TOLERANCE)
+    rim = timber.face.boundary.buffer(TOLERANCE)
     shapely.prepare(rim)
     for slat in timber.slats:
         ring = [(float(x), float(y)) for x, y in slat.exterior.coords]

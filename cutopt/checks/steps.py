@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from cutopt.checks.evidence import Evidence, Stick, hardware_of, same_spot
 from cutopt.checks.finding import Fault, fault
-from cutopt.checks.shapes import board, overlap
+from cutopt.checks.shapes import angle_from_slats, board, overlap
 from cutopt.checks.wood import IN_PLACE, stick_of
 from cutopt.planfile.model import Backer, Source, Step
 
@@ -15,7 +15,7 @@ STATIONS = {"table_saw": "table saw", "guided_saw": "guided saw", "jigsaw": "jig
 PLACES = {"mark": "bench", "unscrew": "bench", "re-hang": "bench", "screw": "bench", "label": "bench", "rack": "bench"}
 PLACES |= {"drill": "drill", "seal": "brush"}
 FACES = {"unscrew": "down", "re-hang": "down", "screw": "down", "drill": "down"}  # backers are worked on from below
-SAW_FACES = {"table_saw": "up", "jigsaw": "down"}
+SAW_FACES = {"table_saw": "up", "jigsaw": "down"}  # the guided saw: down for rips, either way for crosscuts
 
 
 def steps(evidence: Evidence) -> Iterator[Fault]:
@@ -67,10 +67,27 @@ def _refers(evidence: Evidence, step: Step, source: Source) -> Iterator[Fault]:
         yield from _station(step, PLACES[step.do], FACES.get(step.do))
         return
     cut = next((cut for cut in source.cuts if cut.n == step.cut), None)
+    if step.cut is None and _rips_a_slat(evidence, step, source):
+        yield from _station(step, step.station, SAW_FACES.get(step.station.replace(" ", "_")))
+        return
     if cut is None:
         yield fault("reference", _where(step), f"makes cut {step.cut} of {source.id}, which is not there")
         return
-    yield from _station(step, STATIONS[cut.saw], SAW_FACES.get(cut.saw))
+    if cut.saw == "jigsaw" and step.station == "guided saw":  # its long legs are prepared
+        yield from _station(step, "guided saw", None)
+        return
+    face = SAW_FACES.get(cut.saw)
+    rip = len(cut.path) == 2 and angle_from_slats(*cut.path) <= evidence.limits.end_grain_angle
+    yield from _station(step, STATIONS[cut.saw], "down" if cut.saw == "guided_saw" and rip else face)
+
+
+def _rips_a_slat(evidence: Evidence, step: Step, source: Source) -> bool:
+    """Whether a step rips the inner of two slats that share, off the tile and before both are laid back."""
+    shared = {fragment.piece for fragment in source.slats if fragment.state == "shared"}
+    saws = {STATIONS[saw] for saw in evidence.plan.kerf if saw in STATIONS}
+    back = [s.n for s in evidence.steps(source) if s.do == "screw" and s.backer is None and s.pieces == step.pieces]
+    mine = len(step.pieces) == 1 and set(step.pieces) <= shared
+    return mine and step.station in saws and any(n > step.n for n in back)
 
 
 def _station(step: Step, station: str, face: str | None) -> Iterator[Fault]:
@@ -95,11 +112,16 @@ def _backer_named(evidence: Evidence, step: Step, source: Source) -> Iterator[Fa
 def _cut_once(source: Source, mine: Sequence[Step]) -> Iterator[Fault]:
     """Each cut has one step, after the one that made the part it saws."""
     where = f"source {source.id}"
-    made = [step.cut for step in mine if step.do == "cut"]
     for cut in source.cuts:
-        count = made.count(cut.n)
-        if count != 1:
-            yield fault("step-cuts", where, f"cut {cut.n} is made in {count} steps; one is meant")
+        stations = [step.station for step in mine if step.do == "cut" and step.cut == cut.n]
+        # a guided saw may go first along the long legs of what a jigsaw then finishes
+        prepared = cut.saw == "jigsaw" and stations[-1:] == ["jigsaw"] and set(stations[:-1]) == {"guided saw"}
+        if len(stations) != 1 and not prepared:
+            yield fault("step-cuts", where, f"cut {cut.n} is made in {len(stations)} steps; one is meant")
+        started = [step.n for step in mine if step.do == "drill" and step.cut == cut.n]
+        sawn = [step.n for step in mine if step.do == "cut" and step.cut == cut.n]
+        if cut.closed and sawn and not any(n < sawn[0] for n in started):
+            yield fault("starter-hole", where, f"cut {cut.n} is a ring, and no step drills a hole to start it from")
     at = {step.cut: step.n for step in mine if step.do == "cut"}
     for cut in source.cuts:
         parent = next((other for other in source.cuts if cut.part in other.into), None)

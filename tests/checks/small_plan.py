@@ -132,11 +132,14 @@ def _offcut() -> Json:
 
 
 def _supports() -> list[Json]:
-    """Centre lines on the joints, half a joint outside the tiles along walls: halves between, quarters outside."""
+    """Centre lines on the joints, half a joint outside the tiles along walls: halves between, quarters outside.
+
+    At P1's sawn end the quarters are cut flush with it, or they would stand in the wall's gap.
+    """
     found = []
     for x, cols in ((6, (1,)), (610, (-1, 1)), (1034, (-1,))):
         for y, way in ((6, 1), (610, -1)):
-            x0, x1 = x + 70 * min(0, *cols), x + 70 * max(0, *cols)
+            x0, x1 = x + 70 * min(0, *cols), min(x + 70 * max(0, *cols), 612 + CUT_AT)
             found.append(
                 {
                     "area": "Terrace",

@@ -34,6 +34,7 @@ RULES: dict[str, Any] = {
     "end_grain_angle": 10,
     "widest_rip": 620,
     "jigsaw_reach": 400,
+    "overcut": 60,
     "breakage_whole": 2,
     "breakage_cut": 5,
     "breakage_least": 2,

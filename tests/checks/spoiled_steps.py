@@ -152,6 +152,16 @@ def strange_screw_taken_out(plan: Json) -> None:
     first(step for step in steps(plan, "unscrew"))["screws"].append("99.9z")
 
 
+@names("reference")
+def slat_ripped_for_no_one(plan: Json) -> None:
+    """A saw step without a cut, for a piece of which no slats share."""
+    step = copy.deepcopy(first(steps(plan, "cut")))
+    step |= {"n": len(plan["steps"]) + 1, "cut": None, "setup": None, "sum": ""}
+    shared = {slat["piece"] for source in plan["sources"] for slat in source["slats"] if slat["state"] == "shared"}
+    step["pieces"] = [first(p["id"] for p in plan["pieces"] if p["id"] not in shared)]
+    plan["steps"].append(step)
+
+
 @names("minutes")
 def minutes_too_few(plan: Json) -> None:
     """Those of one copy, where the source is cut more often."""

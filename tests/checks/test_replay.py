@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from shapely.geometry import Polygon, box
 
-from cutopt.checks.replay import Replay, replay, through
+from cutopt.checks.replay import Replay, overshoots, replay, through
 from cutopt.checks.shapes import equal
 from cutopt.planfile.model import Cut, Source
 
@@ -89,3 +89,29 @@ def test_a_table_saw_goes_on_through_the_other_leg() -> None:
     u = box(0, 0, 600, 600).difference(box(200, 200, 400, 600))
     assert not through(u, ((0, 300), (200, 300)))
     assert through(u, ((0, 100), (600, 100)))
+
+
+def test_a_round_blade_saws_on_beyond_an_inside_corner() -> None:
+    """An L: an oblique cut up to its inside corner goes on into the wood beyond.
+
+    One along an edge, or from outer edge to outer edge, does not.
+
+    ┌───┐
+    │   └───┐   corner at (300, 300)
+    └───────┘
+    """
+    ell = box(0, 0, 600, 600).difference(box(300, 300, 600, 600))
+    assert overshoots(ell, ((600, 100), (300, 300)))
+    assert not overshoots(ell, ((300, 300), (100, 0)))
+    assert overshoots(ell, ((300, 300), (600, 290)))
+    assert not overshoots(ell, ((0, 300), (300, 300)))
+    assert not overshoots(ell, ((0, 200), (600, 200)))
+    assert not overshoots(ell, ((300, 300), (0, 0)))  # it leaves by the corner itself
+
+
+def test_a_part_with_a_hole_falls_in_two_through_it() -> None:
+    ring = ((200, 200), (200, 300), (300, 300), (300, 200))
+    first = cut(1, "T1", ("A", "hole"), ring, closed=True)
+    result = sawn(first, cut(2, "A", ("B", "C"), ((600, 250), (0, 250))))
+    assert [found.rule for found in result.faults] == ["cut-path"]  # the path leaves the wood on its way
+    assert part(result, "hole").area == pytest.approx(96 * 96)

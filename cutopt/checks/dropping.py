@@ -1,0 +1,78 @@
+"""Slat fragments too narrow for screws that were left out, so that a strip at a wall or post stays open.
+
+wall  ▒▒▒▒▒▒▒▒▒▒▒▒▒
+      - - - - - - -   least gap
+      . . . . . . .   most gap          what would be left of slat 2 up to the gap is too narrow: it is dropped
+slat 2 ············
+      ─────────────   kept edge: in the gap between slats 1 and 2, no more than `dropped_gap` from the wall
+slat 1 ############
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from shapely.geometry import LineString, Polygon, box
+from shapely.geometry.base import BaseGeometry
+
+from cutopt.checks.evidence import Evidence
+from cutopt.checks.ground import Ground, beside
+from cutopt.checks.shapes import (
+    TOLERANCE,
+    Move,
+    Spot,
+    angle_from_slats,
+    common,
+    falls_short,
+    inside,
+    number,
+    polygons,
+    ring_edges,
+)
+
+AT_GAP = 1.0  # mm that a kept edge may lie beside a gap between two slats
+CONTACT = 0.05  # mm: what is no further from kept wood lies along it
+LEAST_CONTACT = 1.0  # mm of an edge
+
+
+def dropped(evidence: Evidence, land: Ground, back: Move, region: Polygon, kept: BaseGeometry) -> Iterator[str]:
+    """Why open ground is no dropped fragment's; nothing where it may be one. `region` and `kept`: tile frame."""
+    most = evidence.limits.dropped_gap
+    if not inside(region, back.shape(beside(land.area, most))):
+        yield f"kept wood lies more than {number(most)} from wall and post there"
+    edges = list(_kept_edges(region, kept))
+    if not edges:
+        yield "no kept wood runs along it, in the slats' direction"
+    off = max((_off_gap(evidence, v) for edge in edges for _, v in edge), default=0.0)
+    if off > AT_GAP + TOLERANCE:
+        yield f"the kept edge runs {number(off)} from the nearest gap between slats"
+    widths = list(_fragments(evidence, region))
+    if not widths:
+        yield "no slat was dropped there"
+    elif not falls_short(max(widths), evidence.limits.fragment_least):
+        least = number(evidence.limits.fragment_least)
+        yield f"the fragment dropped is {number(max(widths))} wide, and {least} can be screwed"
+
+
+def _kept_edges(region: Polygon, kept: BaseGeometry) -> Iterator[tuple[Spot, Spot]]:
+    """The edges along the slats where kept wood meets the open ground."""
+    wood = kept.buffer(CONTACT, join_style="mitre")
+    for edge in ring_edges(region):
+        if angle_from_slats(*edge) < 45 and LineString(edge).intersection(wood).length > LEAST_CONTACT:
+            yield edge
+
+
+def _off_gap(evidence: Evidence, v: float) -> float:
+    """How far a place across lies from the nearest gap between slats."""
+    slats = sorted(slat.v for slat in evidence.plan.tile.slats)
+    gaps = [(one[1], other[0]) for one, other in pairwise(slats)]
+    return min((max(low - v, v - high, 0.0) for low, high in gaps), default=float("inf"))
+
+
+def _fragments(evidence: Evidence, region: Polygon) -> Iterator[float]:
+    """The widths of what the ground would take of each slat."""
+    for slat in evidence.plan.tile.slats:
+        strip = box(0.0, slat.v[0], evidence.tile.length, slat.v[1])
+        for part in polygons(common(region, strip)):
+            yield part.bounds[3] - part.bounds[1]
