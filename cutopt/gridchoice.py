@@ -7,17 +7,17 @@ A grid start is good only through the cut plan it leads to, so this walks over t
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 
 from cutopt.cut import CutPlan, cut, sort_pieces
 from cutopt.errors import NoPlan
 from cutopt.fit import Carpenter, Refusal
 from cutopt.geometry import area2, polygon
 from cutopt.job.records import Job
-from cutopt.lay import Cell, Layout, Left, Piece, Surveyed, lay, starts
-from cutopt.lay.laying import refixed
+from cutopt.lay import Cell, Layout, Left, Piece, Shape, Surveyed, Way, cell_ways, lay, refilled, starts
 from cutopt.lay.records import corner_of, to_layout
+from cutopt.tile import Tile
 
 OPEN_PRICE = 2  # tiles: what an avoidable open part of a cell counts when grid starts are compared
 BARE_PRICE = 1.5  # tiles for a tile's area left bare along an open edge: more than laying it would take
@@ -36,6 +36,7 @@ class Progress:
 
 
 Report = Callable[[Progress], None]
+CellKey = tuple[int, int, int]  # area, row and column
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -125,23 +126,37 @@ class Chooser:
     def _bound(self, layouts: Sequence[Layout]) -> float:
         """A lower bound on the price: whole tiles, the wood of all pieces, and what stays open already.
 
-        A piece that the carpentry will refuse is charged more than the wood of a tile, so leaving it out is no gain.
+        Pieces may yet be cut elsewhere within their gaps, so the gaps' play is taken off. Ground that stays bare is
+        charged at more than its wood, and a piece left out at more than a tile, so leaving wood out is no gain.
         """
         tile = self.job.tile
-        count = {area.index: area.site.count for area in self.areas}
-        wood = sum(count[x.area] * area2(p.shape.outline) for x in layouts for p in x.pieces)
+        wood = sum(
+            self.areas[x.area].site.count * max(area2(p.shape.outline) - 2 * self._play(x) * _sawn(p, tile), 0)
+            for x in layouts
+            for p in x.pieces
+        )
         return self._left_out(layouts) + math.ceil(wood / 2 / (tile.length * tile.width) - 1e-9)
 
+    def _play(self, layout: Layout) -> int:
+        """How far a cut may move at most, ticks."""
+        site = self.areas[layout.area].site
+        cut = [edge.gap for edge in site.edges if edge.kind in ("wall", "flush")]
+        return max((most - least for least, most in (*cut, *(post.gap for post in site.posts))), default=0)
+
     def _worked_out(self, layouts: Sequence[Layout]) -> Grid:
-        """Fit and cut one choice of layouts."""
+        """Fit and cut one choice of layouts; cells that the carpentry refuses are filled in their next way."""
         counts = [area.site.count for area in self.areas]
+        refusals: dict[CellKey, _Tried] = {}
         while True:
             pieces = [piece for layout in layouts for piece in layout.pieces]
             stock = sort_pieces(pieces, [counts[piece.area] for piece in pieces], self.carpenter, self.job.cutting)
             if not stock.refused:
                 break
-            gone = {id(pieces[number]): refusal for number, refusal in stock.refused}
-            layouts = [_opened(layout, gone, self.areas[layout.area]) for layout in layouts]
+            refused: dict[CellKey, dict[Shape, Refusal]] = {}
+            for number, refusal in stock.refused:
+                piece = pieces[number]
+                refused.setdefault((piece.area, piece.row, piece.col), {})[piece.shape] = refusal
+            layouts = [_refilled(layout, refused, refusals, self.areas[layout.area]) for layout in layouts]
         plan = cut(stock, self.job, self.carpenter)
         price = self._left_out(layouts) + plan.count
         minutes = sum(tile.pattern.minutes * tile.uses for tile in plan.tiles)
@@ -164,18 +179,62 @@ class Chooser:
         )
 
 
-def _opened(layout: Layout, gone: dict[int, Refusal], area: Surveyed) -> Layout:
-    """The layout with the pieces that cannot be made listed as left open, their neighbours' sides freed."""
-    cells: list[Cell] = []
+def _sawn(piece: Piece, tile: Tile) -> float:
+    """The length of a piece's outline that is not the tile's own, ticks."""
+    ring, size = piece.shape.outline, (tile.length, tile.width)
+    return sum(
+        math.dist(p, q)
+        for p, q in zip(ring, (*ring[1:], *ring[:1]), strict=True)
+        if not any(p[axis] == q[axis] and p[axis] in (0, size[axis]) for axis in (0, 1))
+    )
+
+
+@dataclass(kw_only=True, slots=True)
+class _Tried:
+    """What the carpentry refused of a cell so far: the shapes, the ways tried, and whether none is left to try."""
+
+    shapes: dict[Shape, Refusal]
+    ways: list[Way]
+    settled: bool = False
+
+
+def _refilled(
+    layout: Layout, refused: Mapping[CellKey, dict[Shape, Refusal]], known: dict[CellKey, _Tried], area: Surveyed
+) -> Layout:
+    """The layout with each cell that holds a refused piece filled in the next way that has none."""
+    filled: dict[tuple[int, int], Way] = {}
     for cell in layout.cells:
-        here = [p for p in layout.pieces if (p.row, p.col) == (cell.row, cell.col)]
-        lost = [p for p in here if id(p) in gone]
-        if lost:
-            left = (*cell.left, *(_left(p, gone[id(p)], cell, layout, area) for p in lost))
-            cell = replace(cell, kind="cut" if len(lost) < len(here) else "left", left=left)
-        cells.append(cell)
-    pieces = tuple(p for p in layout.pieces if id(p) not in gone)
-    return refixed(replace(layout, cells=tuple(cells), pieces=pieces), area)
+        key = (area.index, cell.row, cell.col)
+        if key in refused:
+            tried = known.setdefault(key, _Tried(shapes={}, ways=[]))
+            tried.shapes |= refused[key]
+            pieces = tuple(p for p in layout.pieces if (p.row, p.col) == (cell.row, cell.col))
+            tried.ways.append(Way(pieces=pieces, left=cell.left))
+            filled[cell.row, cell.col] = _next_way(layout, cell, tried, area)
+    return refilled(layout, filled, area)
+
+
+def _next_way(layout: Layout, cell: Cell, tried: _Tried, area: Surveyed) -> Way:
+    """The next way without a refused shape; where none is left, the way that leaves least open when these go."""
+    if not tried.settled:
+        for way in cell_ways(layout, cell, area):
+            if way.pieces and not any(piece.shape in tried.shapes for piece in way.pieces):
+                return way
+    ways = tried.ways[-1:] if tried.settled else tried.ways
+    tried.settled = True
+    return min((_without(way, tried, cell, layout, area) for way in ways), key=lambda way: _open2(way))
+
+
+def _open2(way: Way) -> int:
+    """Twice the area that a way leaves open, square ticks."""
+    return sum(left.area2 for left in way.left)
+
+
+def _without(way: Way, tried: _Tried, cell: Cell, layout: Layout, area: Surveyed) -> Way:
+    """A way with its refused pieces listed as left open."""
+    gone = [piece for piece in way.pieces if piece.shape in tried.shapes]
+    left = tuple(_left(piece, tried.shapes[piece.shape], cell, layout, area) for piece in gone)
+    return Way(pieces=tuple(p for p in way.pieces if p.shape not in tried.shapes), left=(*way.left, *left))
 
 
 def _left(piece: Piece, refusal: Refusal, cell: Cell, layout: Layout, area: Surveyed) -> Left:

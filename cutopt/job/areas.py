@@ -149,10 +149,13 @@ def _read_posts(value: object, key: str, around: Surroundings, ledger: Ledger) -
         names.setdefault(name, i)
         outline = _post_outline(table, set(one), where, ledger)
         drain = table.kind == "drain"
+        if drain and table.low:
+            ledger.add(f"{where}.low", True, "only a post is low", "leave it out: tiles lie over a drain anyway")
         gap = around.gaps.at_post(drain=drain, own=table.gap, key=f"{where}.gap", ledger=ledger)
         if outline is not None:
             round_ = table.diameter is not None
-            posts.append((i, Post(name=name, kind=table.kind, outline=outline, round=round_, gap=gap)))
+            post = Post(name=name, kind=table.kind, outline=outline, round=round_, gap=gap, low=table.low)
+            posts.append((i, post))
     return posts
 
 

@@ -106,6 +106,7 @@ def read_cutting(table: CutTable, rules: Rules, ledger: Ledger) -> Cutting:
         kerf=kerf,
         aim=table.aim,
         seconds=table.seconds,
+        round_posts=table.round_posts,
     )
 
 

@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag, ValidationInfo, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
-from cutopt.job.records import Aim, EdgeKind, GridRule, Pattern
+from cutopt.job.records import Aim, EdgeKind, GridRule, Pattern, RoundPosts
 from cutopt.lengths import LengthError, Sign, Unit, parse_length
 
 MOST_CORNERS = 300
@@ -185,6 +185,7 @@ class CutTable(Table):
         default=["table saw", "guided saw", "jigsaw"], min_length=1, max_length=3
     )
     kerf: KerfTable = KerfTable()
+    round_posts: RoundPosts = Field(default="round", description="how notches around round posts are cut")
     aim: Aim = "tiles"
     seconds: float = Field(default=20.0, gt=0, le=86_400)
 
@@ -218,6 +219,7 @@ class PostTable(Table):
     turn: float | None = Field(default=None, ge=-360, le=360, description="degrees anticlockwise; a rectangle only")
     corners: Corners | None = None
     gap: Gap | None = None
+    low: bool = Field(default=False, description="a low post, open at the top: a tile is lifted over it")
 
 
 class AreaTable(Table):

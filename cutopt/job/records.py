@@ -13,6 +13,7 @@ Pattern = Literal["straight", "alternate", "two-and-one"]
 Strategy = Literal["one-for-one", "factory-edge", "anywhere"]
 Aim = Literal["tiles", "cost", "minutes"]
 GridRule = Literal["best", "full-first", "centred"]
+RoundPosts = Literal["round", "square"]
 SawName = Literal["table_saw", "guided_saw", "jigsaw"]
 
 
@@ -29,7 +30,7 @@ class Post:
     """Something that stands in the area, in the corners' frame.
 
     `outline` is an anticlockwise ring (a round post as a polygon around its circle). A `drain` is not cut around:
-    the tiles over it are laid last and can be lifted.
+    the tiles over it are laid last and can be lifted. A `low` post is open at the top: a tile is lifted over it.
     """
 
     name: str
@@ -37,6 +38,7 @@ class Post:
     outline: tuple[Point, ...]
     round: bool
     gap: tuple[int, int]
+    low: bool = False
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -68,13 +70,23 @@ class Laying:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Cutting:
-    """How tiles are cut: saws at hand with their kerfs in ticks, aim and limit of the search."""
+    """How tiles are cut: saws at hand with their kerfs in ticks, aim and limit of the search.
+
+    `round_posts`: whether notches around round posts are cut round or square.
+    """
 
     strategy: Strategy
     saws: tuple[SawName, ...]
     kerf: dict[SawName, int]
     aim: Aim
     seconds: float
+    round_posts: RoundPosts = "round"
+
+    @property
+    def straight_kerf(self) -> int:
+        """The widest kerf of the saws that cut straight through, ticks."""
+        straight = [self.kerf[saw] for saw in self.saws if saw != "jigsaw"]
+        return max(straight, default=max(self.kerf[saw] for saw in self.saws))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

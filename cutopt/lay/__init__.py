@@ -1,7 +1,21 @@
 """Outline + tile + pattern → cells and pieces, for a given grid start."""
 
-from cutopt.lay.laying import Surveyed, lay
-from cutopt.lay.records import Cell, Layout, Left, Piece, Shape
+from cutopt.lay.laying import cell_ways, lay, refilled, refixed
+from cutopt.lay.records import Cell, Layout, Left, Piece, Shape, Way
 from cutopt.lay.starts import starts
+from cutopt.lay.surveyed import Surveyed
 
-__all__ = ["Cell", "Layout", "Left", "Piece", "Shape", "Surveyed", "lay", "starts"]
+__all__ = [
+    "Cell",
+    "Layout",
+    "Left",
+    "Piece",
+    "Shape",
+    "Surveyed",
+    "Way",
+    "cell_ways",
+    "lay",
+    "refilled",
+    "refixed",
+    "starts",
+]

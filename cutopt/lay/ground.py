@@ -5,77 +5,135 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import shapely
 
-from cutopt.geometry import FloatPoint, Rail, Ring, polygon
-from cutopt.job.records import Edge, Post
+from cutopt.geometry import FloatPoint, Rail, Ring, extent, polygon
+from cutopt.job.records import Edge, Job, Post
 from cutopt.site import Site
 
+GRID = 2.0**-10  # ticks
 UNCUT = ("open", "stone")  # kinds of edge that only whole tiles meet
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Ground:
-    """`allowed` keeps the least gaps, `needed` the most; between them a cut may slide along its rail.
+class Brink(Rail):
+    """A rail `least` ticks from the wall or post that it runs along."""
 
-    `rails` are the walls' and posts' lines at the least gap, kept wood on the left; `round_posts` tells which of them
-    belong to round posts. `open_lines` are edges that no cut tile may cross.
+    least: float = 0.0
+
+    def slid(self, distance: float) -> Brink:
+        """The parallel line `distance` ticks to the left, further from the wall."""
+        nx, ny = self.normal
+        a, b = ((p[0] + nx * distance, p[1] + ny * distance) for p in (self.a, self.b))
+        return Brink(a=a, b=b, slack=self.slack - distance, least=self.least + distance)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Upright:
+    """A post as it is cut around: `outline` without gaps, `round_cut` where the notch around it is an arc."""
+
+    outline: shapely.Polygon
+    gap: tuple[int, int]
+    low: bool
+    round_cut: bool
+
+    @property
+    def centre(self) -> FloatPoint:
+        """Its middle."""
+        x0, y0, x1, y1 = self.outline.bounds
+        return (x0 + x1) / 2, (y0 + y1) / 2
+
+    def grown(self, gap: float) -> shapely.Polygon:
+        """The post with a gap around it."""
+        return self.outline.buffer(gap, join_style="mitre", mitre_limit=3.0)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Ground:
+    """`allowed` keeps the least gaps, `needed` the most; between them a cut may slide along its brink.
+
+    `unrounded` is `allowed` as if no post stood there that is cut round; `wanted` is what is needed beside the posts as
+    they are, where `needed` takes a round post that is cut square for a square one; `firm` is ground further from walls
+    and posts than a dropped fragment may leave open. `brinks` are the walls' and posts' lines at the least gap, kept
+    wood on the left. `open_lines` are edges that no cut tile may cross.
     """
 
     outline: shapely.Polygon
     allowed: shapely.Geometry
+    unrounded: shapely.Geometry
     needed: shapely.Geometry
-    rails: tuple[Rail, ...]
-    round_posts: shapely.Geometry
+    wanted: shapely.Geometry
+    firm: shapely.Geometry
+    brinks: tuple[Brink, ...]
+    uprights: tuple[Upright, ...]
     posts: shapely.Geometry
+    rounds: shapely.Geometry
     drains: shapely.Geometry
     open_lines: tuple[tuple[str, shapely.LineString], ...]
 
 
-def ground_of(site: Site) -> Ground:
+def ground_of(site: Site, job: Job) -> Ground:
     """The ground of a site, ticks of the layout frame."""
     outline = polygon(site.outline)
-    edges = _edge_ends(site.outline)
     posts = [post for post in site.posts if post.kind == "post"]
-    allowed = outline.difference(_joined(_keep_outs(site, 0) + [_grown(p, p.gap[0]) for p in posts]))
-    needed = outline.difference(_joined(_keep_outs(site, 1) + [_grown(p, p.gap[1]) for p in posts]))
-    rails = [_wall_rail(ends, edge) for ends, edge in zip(edges, site.edges, strict=True) if edge.kind not in UNCUT]
-    rails += [
-        _cap_rail(a, b, edge, at_end)
-        for i, ((a, b), edge) in enumerate(zip(edges, site.edges, strict=True))
-        for at_end in (False, True)
-        if _bare_end(site, i, [edge.gap[0] for edge in site.edges], at_end=at_end)
-    ]
-    rails += [rail for post in posts for rail in _post_rails(post)]
+    uprights = [_upright(post, job) for post in posts]
+    straight = [one for one in uprights if not one.round_cut]
+    least = _keep_outs(site, [edge.gap[0] for edge in site.edges])
+    most = _keep_outs(site, [edge.gap[0 if edge.kind in UNCUT else 1] for edge in site.edges])
+    drop = job.rules.dropped_gap
+    firm = _keep_outs(site, [edge.gap[0] if edge.kind in UNCUT else max(edge.gap[1], drop) for edge in site.edges])
     return Ground(
         outline=outline,
-        allowed=allowed,
-        needed=needed,
-        rails=tuple(rails),
-        round_posts=shapely.union_all([_grown(p, p.gap[0]) for p in posts if p.round]),
-        posts=shapely.union_all([polygon(p.outline) for p in posts]),
+        allowed=outline.difference(_joined(least + [one.grown(one.gap[0]) for one in uprights]), grid_size=GRID),
+        unrounded=outline.difference(_joined(least + [one.grown(one.gap[0]) for one in straight]), grid_size=GRID),
+        needed=outline.difference(_joined(most + [one.grown(one.gap[1]) for one in uprights]), grid_size=GRID),
+        wanted=outline.difference(_joined(most + [_grown(post, post.gap[1]) for post in posts]), grid_size=GRID),
+        firm=outline.difference(_joined(firm + [one.grown(max(one.gap[1], drop)) for one in uprights]), grid_size=GRID),
+        brinks=(*_wall_brinks(site), *(brink for one in straight for brink in post_brinks(one))),
+        uprights=tuple(uprights),
+        posts=shapely.union_all([one.outline for one in uprights]),
+        rounds=shapely.union_all([_grown(post, post.gap[1]) for post in posts if post.round]),
         drains=shapely.union_all([polygon(p.outline) for p in site.posts if p.kind == "drain"]),
         open_lines=tuple(
             (edge.kind, shapely.LineString(ends))
-            for ends, edge in zip(edges, site.edges, strict=True)
+            for ends, edge in zip(_edge_ends(site.outline), site.edges, strict=True)
             if edge.kind in UNCUT
         ),
     )
+
+
+def _upright(post: Post, job: Job) -> Upright:
+    """The post as it is cut around: a round one that is cut square is its own square, set along the tiles."""
+    squared = post.round and job.cutting.round_posts == "square"
+    outline = shapely.box(*extent(post.outline)) if squared else polygon(post.outline)
+    return Upright(outline=outline, gap=post.gap, low=post.low, round_cut=post.round and not squared)
+
+
+def _wall_brinks(site: Site) -> list[Brink]:
+    edges = list(zip(_edge_ends(site.outline), site.edges, strict=True))
+    brinks = [_wall_brink(ends, edge) for ends, edge in edges if edge.kind not in UNCUT]
+    brinks += [
+        _cap_brink(a, b, edge, at_end)
+        for i, ((a, b), edge) in enumerate(edges)
+        for at_end in (False, True)
+        if _bare_end(site, i, [edge.gap[0] for edge in site.edges], at_end=at_end)
+    ]
+    return brinks
 
 
 def _edge_ends(outline: Ring) -> list[tuple[FloatPoint, FloatPoint]]:
     return [(a, b) for a, b in zip(outline, (*outline[1:], *outline[:1]), strict=True)]
 
 
-def _keep_outs(site: Site, which: int) -> list[shapely.Polygon]:
-    """Along each edge the strip of its least (0) or most (1) gap, mitred with its neighbours' strips.
+def _keep_outs(site: Site, gaps: Sequence[int]) -> list[shapely.Polygon]:
+    """Along each edge the strip of its gap, mitred with its neighbours' strips.
 
     An open edge asks for no wood near it, so only its least gap counts.
     """
     strips = []
     ends = _edge_ends(site.outline)
-    gaps = [edge.gap[0 if edge.kind in UNCUT else which] for edge in site.edges]
     for i, ((a, b), gap) in enumerate(zip(ends, gaps, strict=True)):
         if gap == 0:
             continue
@@ -114,16 +172,18 @@ def _cap(a: FloatPoint, b: FloatPoint, gap: float, at_end: bool) -> shapely.Poly
     return shapely.geometry.polygon.orient(ring, 1.0)
 
 
-def _cap_rail(a: FloatPoint, b: FloatPoint, edge: Edge, at_end: bool) -> Rail:
+def _cap_brink(a: FloatPoint, b: FloatPoint, edge: Edge, at_end: bool) -> Brink:
     """The line that wood is cut along past a wall's bare end."""
     least, most = edge.gap
     _, near, far = _beyond(a, b, least, at_end)
-    return Rail(a=near, b=far, slack=most - least) if at_end else Rail(a=far, b=near, slack=most - least)
+    start, end = (near, far) if at_end else (far, near)
+    return Brink(a=start, b=end, slack=most - least, least=least)
 
 
 def _joined(strips: list[shapely.Polygon]) -> shapely.Geometry:
     """One region of many strips; closed by a tick, since mitres that meet leave cracks of rounding between them."""
-    return shapely.union_all(strips).buffer(1, join_style="mitre").buffer(-1, join_style="mitre")
+    # on a fine grid: without one the union of nearly touching strips may lose one of them
+    return shapely.union_all(strips, grid_size=GRID).buffer(1, join_style="mitre").buffer(-1, join_style="mitre")
 
 
 def _overrun(
@@ -153,12 +213,13 @@ def _grown(post: Post, gap: int) -> shapely.Polygon:
     return polygon(post.outline).buffer(gap, join_style="mitre", mitre_limit=3.0)
 
 
-def _wall_rail(ends: tuple[FloatPoint, FloatPoint], edge: Edge) -> Rail:
+def _wall_brink(ends: tuple[FloatPoint, FloatPoint], edge: Edge) -> Brink:
     least, most = edge.gap
-    return Rail(a=ends[0], b=ends[1], slack=most).slid(least)
+    return Brink(a=ends[0], b=ends[1], slack=most).slid(least)
 
 
-def _post_rails(post: Post) -> list[Rail]:
+def post_brinks(post: Upright) -> list[Brink]:
     """The post's sides, run clockwise so that the wood is on the left."""
     least, most = post.gap
-    return [Rail(a=b, b=a, slack=most).slid(least) for a, b in _edge_ends(post.outline)]
+    ring = shapely.geometry.polygon.orient(post.outline, -1.0).exterior.coords
+    return [Brink(a=a, b=b, slack=most).slid(least) for a, b in pairwise(ring)]

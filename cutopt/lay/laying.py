@@ -3,74 +3,21 @@
 from __future__ import annotations
 
 import math
-from contextlib import suppress
-from dataclasses import dataclass, replace
-from functools import cached_property
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 import numpy as np
 import shapely
 
-from cutopt.geometry import NEAR, Rail, extent, polygons, ring_of
-from cutopt.job.records import Job
-from cutopt.lay.ground import Ground, ground_of
-from cutopt.lay.marking import shape_in
-from cutopt.lay.marks import Bench, Unmarked
-from cutopt.lay.records import Cell, Layout, Left, Piece, Shape, Side, corner_of, to_tile
-from cutopt.site import Site
+from cutopt.geometry import NEAR, polygon
+from cutopt.lay.pieces import BESIDE_POST, opened
+from cutopt.lay.plots import plots_of
+from cutopt.lay.records import Cell, Layout, Left, Piece, Shape, Side, Way, corner_of
+from cutopt.lay.surveyed import Spot, Surveyed
+from cutopt.lay.ways import ways
 from cutopt.tile import Point
 
-
-@dataclass(frozen=True, kw_only=True)
-class Surveyed:
-    """A site with its ground and the job's laying rules: all that grid starts of one area share."""
-
-    index: int
-    site: Site
-    job: Job
-
-    @cached_property
-    def ground(self) -> Ground:
-        """Where wood may and must lie."""
-        return ground_of(self.site)
-
-    @cached_property
-    def bench(self) -> Bench:
-        """How pieces are marked."""
-        return Bench(tile=self.job.tile, mark=self.job.mark, rules=self.job.rules)
-
-    @property
-    def all_turned(self) -> bool:
-        """Whether the slats of the first tile run across the start wall."""
-        return self.job.laying.slats == "across"
-
-    @property
-    def cell_size(self) -> Point:
-        """A cell's tile along x and y. A turned rectangular tile turns the grid with it."""
-        tile = self.job.tile
-        return (tile.width, tile.length) if self.all_turned else (tile.length, tile.width)
-
-    @property
-    def pitch(self) -> Point:
-        """The grid's pitch along x and y."""
-        pitch = self.job.laying.pitch
-        return (pitch[1], pitch[0]) if self.all_turned else pitch
-
-    def turned(self, row: int, col: int) -> bool:
-        """Whether the pattern turns this cell by a quarter."""
-        pattern = self.job.laying.pattern
-        odd = (pattern == "alternate" and (row + col) % 2 == 1) or (pattern == "two-and-one" and (row + col) % 3 == 2)
-        return odd != self.all_turned
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class _Place:
-    """A cell before it is filled: its corner, rectangle and whether it is turned."""
-
-    row: int
-    col: int
-    corner: Point
-    box: shapely.Polygon
-    quarter_turn: bool
+__all__ = ["Surveyed", "cell_ways", "lay", "refilled", "refixed"]
 
 
 def lay(area: Surveyed, origin: Point) -> Layout:
@@ -81,13 +28,13 @@ def lay(area: Surveyed, origin: Point) -> Layout:
     if area.ground.needed.is_empty:
         return Layout(area=area.index, origin=origin, pitch=area.pitch, cells=(), pieces=())
     origin = (_first(area, origin, 0), _first(area, origin, 1))
-    places = _places(area, origin)
+    spots = _spots(area, origin)
     shapely.prepare(area.ground.allowed)
-    inside = shapely.contains_properly(area.ground.allowed.buffer(1), [place.box for place in places])
+    inside = shapely.contains_properly(area.ground.allowed.buffer(1), [spot.box for spot in spots])
     cells: list[Cell] = []
     pieces: list[Piece] = []
-    for place, whole in zip(places, inside.tolist(), strict=True):
-        cell, found = (_whole(place, area), []) if whole else _cut_cell(place, area)
+    for spot, whole in zip(spots, inside.tolist(), strict=True):
+        cell, found = (_whole(spot, area), ()) if whole else _cut_cell(spot, area)
         if cell is not None:
             cells.append(cell)
             pieces.extend(found)
@@ -110,7 +57,7 @@ def refixed(layout: Layout, area: Surveyed) -> Layout:
     return replace(layout, pieces=pieces)
 
 
-def _places(area: Surveyed, origin: Point) -> list[_Place]:
+def _spots(area: Surveyed, origin: Point) -> list[Spot]:
     """The cells whose rectangle meets the ground, row by row."""
     (px, py), (sx, sy) = area.pitch, area.cell_size
     x0, y0, x1, y1 = area.ground.outline.bounds
@@ -122,74 +69,68 @@ def _places(area: Surveyed, origin: Point) -> list[_Place]:
     shapely.prepare(area.ground.outline)
     meets = shapely.intersects(area.ground.outline, boxes)
     return [
-        _Place(row=r, col=c, corner=corner_of(origin, area.pitch, r, c), box=box, quarter_turn=area.turned(r, c))
+        Spot(
+            row=r,
+            col=c,
+            corner=corner_of(origin, area.pitch, r, c),
+            box=box,
+            quarter_turn=area.turned(r, c),
+            width=area.job.tile.width,
+        )
         for (r, c), box, met in zip(index, boxes, meets.tolist(), strict=True)
         if met
     ]
 
 
-def _whole(place: _Place, area: Surveyed) -> Cell:
-    liftable = bool(place.box.intersects(area.ground.drains))
-    return Cell(row=place.row, col=place.col, quarter_turn=place.quarter_turn, kind="whole", left=(), liftable=liftable)
+def _spot(row: int, col: int, corner: Point, area: Surveyed) -> Spot:
+    x, y = corner
+    box = shapely.box(x, y, x + area.cell_size[0], y + area.cell_size[1])
+    return Spot(row=row, col=col, corner=corner, box=box, quarter_turn=area.turned(row, col), width=area.job.tile.width)
 
 
-def _cut_cell(place: _Place, area: Surveyed) -> tuple[Cell | None, list[Piece]]:
+def _whole(spot: Spot, area: Surveyed) -> Cell:
+    liftable = bool(spot.box.intersects(area.ground.drains))
+    return Cell(row=spot.row, col=spot.col, quarter_turn=spot.quarter_turn, kind="whole", left=(), liftable=liftable)
+
+
+def _cut_cell(spot: Spot, area: Surveyed) -> tuple[Cell | None, tuple[Piece, ...]]:
     """A cell that walls or posts cut: its pieces, and what stays open in it."""
-    ground = area.ground
-    regions = polygons(_shorn(ground.allowed.intersection(place.box)))
-    needed = ground.needed.intersection(place.box)
-    crossed = next((kind for kind, line in ground.open_lines if _crosses(line, place.box)), None)
-    left: list[Left] = []
-    pieces: list[Piece] = []
-    for region in regions:
-        must = needed.intersection(region.buffer(NEAR))
-        if not polygons(must):
-            continue
-        if crossed is not None:
-            rule = f"{crossed}_edge"
-            left += _open(
-                must, rule, "only whole tiles lie along this edge" if crossed == "open" else "filled with stone"
-            )
-            continue
-        found, dropped = _with_slivers_dropped(place, region, needed, area)
-        pieces += found
-        left += dropped
-    if not pieces and not left:
-        return None, []
+    way = next(_cell_ways(spot, area), None)
+    if way is None or not (way.pieces or way.left):
+        return None, ()
     cell = Cell(
-        row=place.row,
-        col=place.col,
-        quarter_turn=place.quarter_turn,
-        kind="cut" if pieces else "left",
-        left=tuple(left),
-        liftable=bool(place.box.intersects(ground.drains)),
+        row=spot.row,
+        col=spot.col,
+        quarter_turn=spot.quarter_turn,
+        kind="cut" if way.pieces else "left",
+        left=way.left,
+        liftable=bool(spot.box.intersects(area.ground.drains)),
     )
-    return cell, pieces
+    return cell, way.pieces
 
 
-def _with_slivers_dropped(
-    place: _Place, region: shapely.Polygon, needed: shapely.Geometry, area: Surveyed
-) -> tuple[list[Piece], list[Left]]:
-    """The piece of a region; arms of it too narrow to hold a screw are dropped where that leaves a piece to be made."""
-    least = area.job.rules.fragment_least
-    stout = region.buffer(-least / 2, join_style="mitre").buffer(least / 2 + 1, join_style="mitre", mitre_limit=10)
-    slivers = polygons(region.difference(stout))
-    rests = polygons(region.difference(shapely.union_all(slivers))) if slivers else []
-    if len(rests) == 1:
-        with suppress(Unmarked):
-            piece = _piece(place, rests[0], needed.intersection(rests[0].buffer(NEAR)), area)
-            why = f"narrower than {least / 320:g} mm, too narrow to hold a screw"
-            return [piece], _open(needed.intersection(shapely.union_all(slivers)), "fragment_least", why)
-    must = needed.intersection(region.buffer(NEAR))
-    try:
-        return [_piece(place, region, must, area)], []
-    except Unmarked as refusal:
-        return [], _open(must, refusal.rule, str(refusal))
+def _cell_ways(spot: Spot, area: Surveyed) -> Iterator[Way]:
+    """Ways to fill a cell, the preferred one first; none where nothing of it must be covered."""
+    plots = plots_of(spot, area)
+    crossed = next((kind for kind, line in area.ground.open_lines if _crosses(line, spot.box)), None)
+    if crossed is not None:
+        why = "only whole tiles lie along this edge" if crossed == "open" else "filled with stone"
+        left = [one for plot in plots for one in opened(plot.needed, f"{crossed}_edge", why, spot)]
+        yield Way(pieces=(), left=tuple(left))
+        return
+    if plots:
+        for way in ways(plots, area):
+            yield replace(way, left=(*way.left, *_beside_rounds(spot, way, area)))
 
 
-def _shorn(shape: shapely.Geometry) -> shapely.Geometry:
-    """The region without hairs of rounding: spikes no wider than two ticks go, all other corners stay."""
-    return shape.buffer(-1, join_style="mitre", mitre_limit=50).buffer(1, join_style="mitre", mitre_limit=50)
+def _beside_rounds(spot: Spot, way: Way, area: Surveyed) -> tuple[Left, ...]:
+    """The corners of square notches around round posts that no piece covers."""
+    ground = area.ground
+    if ground.rounds.is_empty or not ground.rounds.intersects(spot.box):
+        return ()
+    corners = spot.local(ground.wanted.difference(ground.needed).intersection(spot.box))
+    wood = shapely.union_all([polygon(piece.shape.outline) for piece in way.pieces])
+    return opened(corners.difference(wood.buffer(NEAR)), "post_gap", BESIDE_POST, spot)
 
 
 def _crosses(line: shapely.LineString, box: shapely.Polygon) -> bool:
@@ -197,68 +138,32 @@ def _crosses(line: shapely.LineString, box: shapely.Polygon) -> bool:
     return bool(line.intersection(box.buffer(-NEAR)).length > 0)
 
 
-def _open(region: shapely.Geometry, rule: str, why: str) -> list[Left]:
-    parts = polygons(_shorn(region))
-    return [Left(outline=ring_of(part), rule=rule, why=why, area2=round(2 * part.area)) for part in parts]
+def cell_ways(layout: Layout, cell: Cell, area: Surveyed) -> tuple[Way, ...]:
+    """All ways to fill a cell that is cut, the preferred one first. Worked out when asked for, and then remembered."""
+    corner = corner_of(layout.origin, layout.pitch, cell.row, cell.col)
+    key = (layout.origin, (cell.row, cell.col))
+    found = area.known.get(key)
+    if found is None:
+        spot = _spot(cell.row, cell.col, corner, area)
+        found = area.known[key] = tuple(_cell_ways(spot, area))
+    return found
 
 
-def _piece(place: _Place, region: shapely.Polygon, needed: shapely.Geometry, area: Surveyed) -> Piece:
-    """Mark out one region of a cell. Raises `Unmarked`."""
-    width = area.job.tile.width
-    if area.ground.round_posts.intersects(region.buffer(NEAR)):
-        raise Unmarked("not_yet_planned", "a round post stands here")
-
-    def seen(points: np.ndarray) -> np.ndarray:
-        return np.array([to_tile((x, y), place.corner, place.quarter_turn, width) for x, y in points])
-
-    local = shapely.transform(region, seen)
-    rails = tuple(_seen_rail(rail, place, width) for rail in area.ground.rails if _near(rail, place, area))
-    shape = _stout_shape(local, shapely.transform(needed, seen), rails, area)
-    gap = max((post.gap[0] for post in area.site.posts if post.kind == "post"), default=0)
-    return Piece(
-        area=area.index,
-        row=place.row,
-        col=place.col,
-        shape=shape,
-        fixed=frozenset(),
-        scribe=bool(region.distance(area.ground.posts) <= gap + NEAR),  # rows move a little until a post's tiles lie
-        uncertainty=0,
-    )
-
-
-def _near(rail: Rail, place: _Place, area: Surveyed) -> bool:
-    """Whether the rail's line passes through or close by the cell."""
-    reach = sum(area.cell_size)
-    middle = (place.corner[0] + area.cell_size[0] / 2, place.corner[1] + area.cell_size[1] / 2)
-    return abs(rail.distance(middle)) < reach
-
-
-def _seen_rail(rail: Rail, place: _Place, width: int) -> Rail:
-    a, b = (to_tile(p, place.corner, place.quarter_turn, width) for p in (rail.a, rail.b))
-    return Rail(a=a, b=b, slack=rail.slack)
-
-
-def _stout_shape(region: shapely.Polygon, needed: shapely.Geometry, rails: tuple[Rail, ...], area: Surveyed) -> Shape:
-    """The marked shape; where it is a sliver, as wide as the least gap lets it be. Raises `Unmarked`."""
-    shape = shape_in(region, needed, rails, area.bench)
-    with suppress(Unmarked):
-        _stout(shape, area)
-        return shape
-    shape = shape_in(region, needed, rails, replace(area.bench, widest=True))
-    _stout(shape, area)
-    return shape
-
-
-def _stout(shape: Shape, area: Surveyed) -> None:
-    """Refuse a sliver: `Unmarked` with the rule of the thinnest strip."""
-    rules = area.job.rules
-    u0, v0, u1, v1 = extent(shape.outline)
-    if v1 - v0 < rules.thinnest_strip:
-        raise Unmarked("thinnest_strip", f"only {(v1 - v0) / 320:.0f} mm wide across the slats")
-    if u1 - u0 < rules.thinnest_across:
-        raise Unmarked(
-            "thinnest_across", f"only {(u1 - u0) / 320:.0f} mm long along the slats, too short for two backers"
-        )
+def refilled(layout: Layout, filled: Mapping[tuple[int, int], Way], area: Surveyed) -> Layout:
+    """The layout with some cells, by row and column, filled another way; their neighbours' sides are set anew."""
+    pieces: list[Piece] = []
+    cells: list[Cell] = []
+    here: dict[tuple[int, int], list[Piece]] = {}
+    for piece in layout.pieces:
+        here.setdefault((piece.row, piece.col), []).append(piece)
+    for cell in layout.cells:
+        at = (cell.row, cell.col)
+        way = filled.get(at)
+        if way is not None:
+            cell = replace(cell, kind="cut" if way.pieces else "left", left=way.left)
+        cells.append(cell)
+        pieces.extend(here.get(at, ()) if way is None else way.pieces)
+    return refixed(replace(layout, cells=tuple(cells), pieces=tuple(pieces)), area)
 
 
 def _finished(piece: Piece, laid: set[tuple[int, int]], area: Surveyed, first: tuple[int, int]) -> Piece:

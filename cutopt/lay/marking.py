@@ -1,4 +1,4 @@
-"""From a region with slack at its edges to a piece whose every cut lies on marks."""
+"""From a plot with slack at its edges to a piece whose every cut lies on marks."""
 
 from __future__ import annotations
 
@@ -8,101 +8,236 @@ from itertools import pairwise
 
 import shapely
 
-from cutopt.geometry import NEAR, FloatPoint, Rail, clipped, polygon, polygons, ring_of
+from cutopt.geometry import NEAR, FloatPoint, Rail, clipped, polygon, polygons, ring_of, snapped
+from cutopt.lay.ground import Brink
 from cutopt.lay.marks import Bench, Segment, Unmarked, through_cut
-from cutopt.lay.notches import bite, notch_path
-from cutopt.lay.records import Notch, Shape
+from cutopt.lay.notches import Run, bite, notch_paths, ring_path
+from cutopt.lay.plots import Plot, side_of
+from cutopt.lay.records import Chord, Notch, Shape
+from cutopt.lay.rounds import arc_around, round_notches, swept
 from cutopt.tile import Tile
 
+UNMARKED = "no cut on a mark lies within the gap"
 
-def shape_in(region: shapely.Polygon, needed: shapely.Geometry, rails: tuple[Rail, ...], bench: Bench) -> Shape:
-    """Mark out the piece for a region of a cell, all in the cell's tile frame.
 
-    `region` keeps the least gaps, `needed` must be covered. Raises `Unmarked`.
+def shape_in(plot: Plot, bench: Bench) -> Shape:
+    """Mark out the piece for a plot. Raises `Unmarked`.
+
+    With `bench.drop` ground that is needed may stay open next to walls and posts, where a dropped fragment was.
     """
-    if region.interiors:
-        raise Unmarked("not_yet_planned", "a post stands inside the tile")
-    edges = _cut_edges(region, rails, bench)
+    edges = _cut_edges(plot, bench)
     fewer = _straightened(edges)
-    # one straight cut before two that hardly differ; a cut square to the tile before one from mark to mark
-    tries = [(fewer, True), (fewer, False), (edges, True), (edges, False)]
+    # one straight cut before two that hardly differ; a cut square to the tile before one from mark to mark; and
+    # where through-cuts take too much, a notch
+    tries = [
+        (some, square, through) for through in (True, False) for some in (fewer, edges) for square in (True, False)
+    ]
     refusal: Unmarked | None = None
-    for some, square in tries[2 * (fewer == edges) :]:
+    for some, square, through in tries:
+        if some is edges and fewer == edges:
+            continue
         try:
-            return _shape(region, needed, some, replace(bench, square=square))
+            return _shape(plot, some, replace(bench, square=square), through=through)
         except Unmarked as error:
             refusal = refusal or error
-    raise refusal or Unmarked("mark", "no cut on a mark lies within the gap")
+    raise refusal or Unmarked("mark", UNMARKED)
 
 
-def _shape(region: shapely.Polygon, needed: shapely.Geometry, edges: list[tuple[Rail, Segment]], bench: Bench) -> Shape:
-    corners = list(region.exterior.coords[:-1])
-    outer = {rail for rail, _ in edges if all(rail.distance(p) > -NEAR for p in corners)}
+def beyond(shape: Shape, chord: Chord) -> Shape | None:
+    """What a further through-cut leaves of a shape, None where that is not one piece."""
+    line = side_of(chord)
+    reach = 2 * math.dist(*chord)
+    (nx, ny), (a, b) = line.normal, chord
+    side = shapely.Polygon([a, b, (b[0] + nx * reach, b[1] + ny * reach), (a[0] + nx * reach, a[1] + ny * reach)])
+    parts = polygons(polygon(shape.outline).intersection(side))
+    if len(parts) != 1 or any(min(line.distance(p) for p in notch.path) < 0 for notch in shape.notches):
+        return None
+    chords = tuple(c for c in (*shape.chords, chord) if _bounds(c, parts[0]))
+    return Shape(outline=ring_of(parts[0]), chords=chords, notches=shape.notches)
+
+
+def _shape(plot: Plot, edges: Run, bench: Bench, *, through: bool) -> Shape:
+    corners = list(plot.base.exterior.coords[:-1])
+    outer = {brink for brink, _ in edges if through and all(brink.distance(p) > -NEAR for p in corners)}
     chords = [
-        through_cut(rail, [s for r, s in edges if r == rail], bench)
-        for rail in dict.fromkeys(r for r, _ in edges)
-        if rail in outer
+        *plot.chords,
+        *(
+            through_cut(brink, [s for b, s in edges if b == brink], bench)
+            for brink in dict.fromkeys(b for b, _ in edges)
+            if brink in outer
+        ),
     ]
     rest: list[FloatPoint] = list(bench.ring)
-    for a, b in chords:
-        rest = clipped(rest, Rail(a=a, b=b, slack=0))
-    notches = [notch_path(run, rest, bench) for run in _runs(edges, outer)]
-    piece = polygon(rest) if len(rest) > 2 else shapely.Polygon()
-    for path in notches:
-        piece = piece.difference(bite(path, rest))
-    parts = polygons(piece)
+    for chord in chords:
+        rest = clipped(rest, side_of(chord))
+    # in whole ticks: overlays of rings that differ in the last digit of a float have gone wrong
+    rest = list(snapped(rest))
+    if len(rest) < 3:
+        raise Unmarked("mark", UNMARKED)
+    piece, notches = _notched(polygon(rest), _runs(edges, outer), plot, bench)
+    piece, more, ways_out = _rounded(piece, polygon(rest), plot, bench)
+    piece, closed = _lifted(piece, plot, bench)
+    _check(piece, edges, ways_out, plot, bench)
+    return Shape(
+        outline=ring_of(piece),
+        chords=tuple(chord for chord in dict.fromkeys(chords) if _bounds(chord, piece)),
+        notches=(*notches, *more, *closed),
+    )
+
+
+def _check(piece: shapely.Polygon, edges: Run, ways_out: shapely.Geometry, plot: Plot, bench: Bench) -> None:
+    """Raise `Unmarked` where a piece reaches too near a wall or post, or leaves open what it must cover."""
+    inside = piece.difference(plot.region.buffer(NEAR)).is_empty
+    bare = plot.needed.difference(ways_out).difference(piece.buffer(NEAR, join_style="mitre"))
+    if bench.drop != "no" and bare.area > NEAR:
+        bare = bare.difference(shapely.union_all(_dropped(piece, edges, bench)))
+    if not inside or bare.area > NEAR:
+        raise Unmarked("mark", UNMARKED)
+
+
+def _dropped(piece: shapely.Polygon, edges: Run, bench: Bench) -> list[shapely.Polygon]:
+    """Strips that may stay open where a slat was dropped: from a cut between two slats to the wall that it runs along.
+
+    How far such a cut may be from the wall, `square_at` sees to.
+    """
+    ring = list(shapely.geometry.polygon.orient(piece, 1.0).exterior.coords)
+    strips = []
+    for p, q in pairwise(ring):
+        v = p[1]
+        if v != q[1] or v in (0, bench.tile.width) or any(s.v[0] < v < s.v[1] for s in bench.tile.slats):
+            continue
+        for brink, (a, b) in edges:
+            if (brink.b[0] - brink.a[0]) * (q[0] - p[0]) > 0:
+                low, high = max(min(p[0], q[0]), min(a[0], b[0])), min(max(p[0], q[0]), max(a[0], b[0]))
+                side = bench.rules.dropped_gap
+                strips.append(
+                    shapely.box(low - side, min(v, a[1], b[1]) - NEAR, high + side, max(v, a[1], b[1]) + NEAR)
+                )
+    return [strip for strip in strips if strip.area > 0]
+
+
+def _bounds(chord: Chord, piece: shapely.Polygon) -> bool:
+    """Whether the piece has an edge along a chord: other cuts may have taken all that is beside it."""
+    line = side_of(chord)
+    return any(
+        abs(line.distance(p)) < NEAR and abs(line.distance(q)) < NEAR for p, q in pairwise(piece.exterior.coords)
+    )
+
+
+def _notched(piece: shapely.Polygon, runs: list[Run], plot: Plot, bench: Bench) -> tuple[shapely.Polygon, list[Notch]]:
+    """The piece without the bites of the runs of inner edges."""
+    notches: list[Notch] = []
+    for run in runs:
+        for path in notch_paths(run, piece, bench):
+            piece = _one(piece.difference(bite(path, piece)), plot)
+            notches.append(Notch(path=path))
+    return piece, notches
+
+
+def _rounded(
+    piece: shapely.Polygon, rest: shapely.Polygon, plot: Plot, bench: Bench
+) -> tuple[shapely.Polygon, list[Notch], shapely.Geometry]:
+    """The piece cut round around round posts, all round where it is lifted over one; and all that goes for that.
+
+    `rest`: what the through-cuts leave of the tile; a notch opens to its edges.
+    """
+    notches: list[Notch] = []
+    all_gone: list[shapely.Polygon] = []
+    for upright in plot.uprights:
+        if not upright.round_cut or not upright.grown(upright.gap[0]).intersects(piece):
+            continue
+        arc = arc_around(upright, bench)
+        gone = swept(arc, rest, plot.way_out)
+        found = round_notches(arc, gone, piece)
+        if any(notch.closed for notch in found) and not upright.low:
+            raise Unmarked("mark", "a round post stands inside")
+        rest = piece.difference(gone)
+        piece = rest if any(notch.closed for notch in found) else _one(rest, plot)
+        notches += [notch for notch in found if notch.closed or _along(notch, piece)]
+        all_gone.append(gone)
+    return piece, notches, shapely.union_all(all_gone)
+
+
+def _along(notch: Notch, piece: shapely.Polygon) -> bool:
+    """Whether a notch bounds this part of what it may have cut in two."""
+    return bool(piece.exterior.buffer(2 * NEAR).contains(shapely.LineString(notch.path)))
+
+
+def _lifted(piece: shapely.Polygon, plot: Plot, bench: Bench) -> tuple[shapely.Polygon, list[Notch]]:
+    """The piece with rings cut out of it around what it is lifted over."""
+    notches: list[Notch] = []
+    for interior in shapely.geometry.polygon.orient(plot.base, 1.0).interiors:
+        path = ring_path(_edges_of(list(interior.coords), plot, bench), bench)
+        if not piece.contains(polygon(path)):
+            raise Unmarked("mark", "a post stands too near to the edge of the piece that is lifted over it")
+        piece = piece.difference(polygon(path))
+        notches.append(Notch(path=path, closed=True))
+    return piece, notches
+
+
+def _one(shape: shapely.Geometry, plot: Plot) -> shapely.Polygon:
+    """The part of what a cut leaves that lies in the plot; the others are pieces of their own."""
+    parts = [part for part in polygons(shape) if part.intersection(plot.region).area > part.area / 2]
     if len(parts) != 1:
-        raise Unmarked("mark", "no cut on a mark lies within the gap")
-    piece = parts[0]
-    if not piece.difference(region.buffer(NEAR)).is_empty or needed.difference(piece.buffer(NEAR)).area > NEAR:
-        raise Unmarked("mark", "no cut on a mark lies within the gap")
-    return Shape(outline=ring_of(piece), chords=tuple(chords), notches=tuple(Notch(path=path) for path in notches))
+        raise Unmarked("mark", UNMARKED)
+    return parts[0]
 
 
-def _cut_edges(region: shapely.Polygon, rails: tuple[Rail, ...], bench: Bench) -> list[tuple[Rail, Segment]]:
-    """The region's edges that are not the tile's own sides, in order, each with its rail; starts after a side."""
-    points = list(shapely.geometry.polygon.orient(region, 1.0).exterior.coords)
-    edges: list[tuple[Rail, Segment] | None] = []
+def _cut_edges(plot: Plot, bench: Bench) -> Run:
+    """The outer edges that are not the tile's own sides, nor cut beforehand, in order, each with its brink."""
+    points = list(shapely.geometry.polygon.orient(plot.base, 1.0).exterior.coords)
+    return _edges_of(points, plot, bench)
+
+
+def _edges_of(points: list[FloatPoint], plot: Plot, bench: Bench) -> Run:
+    edges: list[tuple[Brink, Segment] | None] = []
+    found: list[Segment | None] = []
     for p, q in pairwise(points):
         if math.dist(p, q) < NEAR:
             continue
-        if _on_side(p, q, bench.tile):
-            edges.append(None)
-            continue
-        rail = next((r for r in rails if _runs_along(r, p, q)), None)
-        if rail is None:
-            raise Unmarked("not_yet_planned", "a corner that turns in too narrow a gap")
-        edges.append((rail, (p, q)))
+        side = _on_side(p, q, bench.tile) or any(_runs_along(side_of(c), p, q) for c in plot.chords)
+        found.append(None if side else (p, q))
+    for segment in found:
+        edges.append(None if segment is None else (_brink_at(segment, plot), segment))
     if None in edges:
         start = edges.index(None)
         edges = edges[start:] + edges[:start]
     return [edge for edge in edges if edge is not None]
 
 
-def _straightened(edges: list[tuple[Rail, Segment]]) -> list[tuple[Rail, Segment]]:
+def _brink_at(segment: Segment, plot: Plot) -> Brink:
+    """The brink that an edge runs along; where the gap's own corner is cut off, the edge is one itself."""
+    found = next((brink for brink in plot.brinks if _runs_along(brink, *segment)), None)
+    if found is not None:
+        return found
+    near = sorted(plot.brinks, key=lambda b: min(math.dist(b.a, segment[0]), math.dist(b.b, segment[1])))[:2]
+    slack, least = min((b.slack for b in near), default=0.0), max((b.least for b in near), default=0.0)
+    return Brink(a=segment[0], b=segment[1], slack=slack, least=least)
+
+
+def _straightened(edges: Run) -> Run:
     """The edges with neighbours joined that one straight cut within the gap can follow."""
-    joined: list[tuple[Rail, Segment]] = []
-    for rail, segment in edges:
+    joined: Run = []
+    for brink, segment in edges:
         if joined and math.dist(joined[-1][1][1], segment[0]) < NEAR:
-            one = _one_rail(joined[-1], (rail, segment))
+            one = _one_brink(joined[-1], (brink, segment))
             if one is not None:
                 joined[-1] = one
                 continue
-        joined.append((rail, segment))
+        joined.append((brink, segment))
     return joined
 
 
-def _one_rail(first: tuple[Rail, Segment], second: tuple[Rail, Segment]) -> tuple[Rail, Segment] | None:
-    """One rail from the start of one edge to the end of the next, clear of the corner between them."""
+def _one_brink(first: tuple[Brink, Segment], second: tuple[Brink, Segment]) -> tuple[Brink, Segment] | None:
+    """One brink from the start of one edge to the end of the next, clear of the corner between them."""
     (a, corner), (_, b) = first[1], second[1]
     slack = min(first[0].slack, second[0].slack)
-    whole = Rail(a=a, b=b, slack=slack)
+    whole = Brink(a=a, b=b, slack=slack, least=max(first[0].least, second[0].least))
     off = whole.distance(corner)
     ahead = (b[0] - a[0]) * (corner[0] - a[0]) + (b[1] - a[1]) * (corner[1] - a[1])
     if abs(off) > slack / 2 or not 0 < ahead < math.dist(a, b) ** 2:
         return None
-    rail = replace(whole.slid(max(off, 0.0)), slack=slack - abs(off))
-    return rail, (a, b)
+    return replace(whole.slid(max(off, 0.0)), slack=slack - abs(off)), (a, b)
 
 
 def _on_side(p: FloatPoint, q: FloatPoint, tile: Tile) -> bool:
@@ -115,16 +250,19 @@ def _runs_along(rail: Rail, p: FloatPoint, q: FloatPoint) -> bool:
     return ahead > 0 and abs(rail.distance(p)) < NEAR and abs(rail.distance(q)) < NEAR
 
 
-def _runs(edges: list[tuple[Rail, Segment]], outer: set[Rail]) -> list[list[tuple[Rail, Segment]]]:
-    """The inner edges, split where the outline turns out again or leaves them: each run bounds one notch."""
-    runs: list[list[tuple[Rail, Segment]]] = []
-    for rail, segment in edges:
-        if rail in outer:
+def _runs(edges: Run, outer: set[Brink]) -> list[Run]:
+    """The inner edges, each run of neighbours as one: it bounds one notch."""
+    if any(brink in outer for brink, _ in edges):
+        while edges[0][0] not in outer:  # so that no run is torn where the list begins
+            if math.dist(edges[-1][1][1], edges[0][1][0]) >= NEAR:
+                break
+            edges = [*edges[-1:], *edges[:-1]]
+    runs: list[Run] = []
+    for brink, segment in edges:
+        if brink in outer:
             continue
-        last = runs[-1][-1] if runs else None
-        joined = last is not None and math.dist(last[1][1], segment[0]) < NEAR and last[0].distance(segment[1]) < 0
-        if joined:
-            runs[-1].append((rail, segment))
+        if runs and math.dist(runs[-1][-1][1][1], segment[0]) < NEAR:
+            runs[-1].append((brink, segment))
         else:
-            runs.append([(rail, segment)])
+            runs.append([(brink, segment)])
     return runs

@@ -1,23 +1,29 @@
 """Marks: where a cut may run so that each of its ends lies on a whole mark, on the side that fits.
 
-A mark is measured from the factory edge on the kept side, in whole steps of the finest mark. Within its gap a cut
-slides to where it leaves no narrow slat fragment and no screw too near.
+A mark is measured from the factory edge on the kept side, a notch's from the edge that it opens to, in whole steps of
+the finest mark. Within its gap a cut slides to where it leaves no narrow slat fragment and no screw too near.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
 
 from cutopt.geometry import FloatPoint, Rail, Ring, chord, rectangle
+from cutopt.lay.ground import Brink
+from cutopt.lay.records import Side
 from cutopt.rules import Rules
 from cutopt.tile import Point, Tile
 
 Segment = tuple[FloatPoint, FloatPoint]
+Slide = Literal["best", "widest", "narrowest", "between"]
+Drop = Literal["no", "within", "beyond"]
 
 
 class Unmarked(Exception):
-    """The region cannot be marked out as one of the shapes that are planned: carries the rule and that in words."""
+    """The region cannot be marked out: carries the rule and that in words."""
 
     def __init__(self, rule: str, why: str) -> None:
         self.rule = rule
@@ -28,14 +34,17 @@ class Unmarked(Exception):
 class Bench:
     """What marking needs to know: the tile, the finest mark in ticks and the rules.
 
-    `square`: whether cuts square to the tile are tried. `widest`: keep just the least gap, for what is else too thin.
+    `square`: whether cuts square to the tile are tried. `slide`: where in the gap cuts run: at the best mark, next to
+    the wall, far from it, or between two slats. `drop`: a cut along the slats that leaves a fragment too narrow for
+    screws moves to before that slat, within the gap that the rules allow for that, or beyond it.
     """
 
     tile: Tile
     mark: int
     rules: Rules
     square: bool = True
-    widest: bool = False
+    slide: Slide = "best"
+    drop: Drop = "no"
 
     @property
     def ring(self) -> Ring:
@@ -43,24 +52,31 @@ class Bench:
         return rectangle(self.tile.length, self.tile.width)
 
 
-def through_cut(rail: Rail, segments: list[Segment], bench: Bench) -> tuple[Point, Point]:
-    """A chord of the tile along the rail: square where a mark lets it, otherwise from a mark on one side to another."""
+def through_cut(brink: Brink, segments: list[Segment], bench: Bench) -> tuple[Point, Point]:
+    """A chord of the tile along the brink: square where a mark lets it, otherwise from a mark on a side to another."""
     ends = [p for segment in segments for p in segment]
-    at = square_at(rail, ends, bench)
+    at = square_at(brink, ends, bench)
     if at is not None:
-        return _whole(*crossing(rail, at, bench.ring))
-    a, b = _taper(rail, 0 if bench.widest else rail.slack / 2, bench)
+        return _whole(*crossing(brink, at, bench.ring))
+    a, b = _taper(brink, bench)
     if math.dist(a, b) < bench.mark:
         raise Unmarked("thinnest_strip", "what fits here is narrower than a mark")
     return a, b
 
 
-def _taper(rail: Rail, slid: float, bench: Bench) -> tuple[Point, Point]:
-    """The chord of the tile along the rail, slid away from the wall, its ends moved to marks."""
-    ends = chord(bench.ring, rail.slid(slid))
+def slid_by(brink: Brink, bench: Bench) -> float:
+    """How far an oblique cut is slid from the brink."""
+    if bench.slide == "widest":
+        return 0.0
+    return max(brink.slack - bench.mark, 0.0) if bench.slide == "narrowest" else brink.slack / 2
+
+
+def _taper(brink: Brink, bench: Bench) -> tuple[Point, Point]:
+    """The chord of the tile along the brink, slid away from the wall, its ends moved to marks."""
+    ends = chord(bench.ring, brink.slid(slid_by(brink, bench)))
     if ends is None:
         raise Unmarked("mark", "no cut on a mark lies within the gap")
-    a, b = (marked_on_side(p, rail, bench) for p in ends)
+    a, b = (marked_on_side(p, brink, bench) for p in ends)
     return a, b
 
 
@@ -77,23 +93,87 @@ def crossing(rail: Rail, at: float, ring: Ring) -> Segment:
     return ((0, at), (length, at)) if dx > 0 else ((length, at), (0, at))
 
 
-def square_at(rail: Rail, ends: list[FloatPoint], bench: Bench) -> int | None:
-    """Where a cut parallel to an axis may run so that it stays within the rail's slack, on the best mark; else None."""
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Reach:
+    """A square cut's play along an axis: kept sizes from `least` to `most`, and how deep it may go for a drop."""
+
+    axis: int
+    size: int
+    kept_low: bool
+    least: float
+    most: float
+    deepest: float
+
+
+def square_at(brink: Brink, ends: list[FloatPoint], bench: Bench, opens: frozenset[Side] = frozenset()) -> int | None:
+    """Where a cut parallel to an axis may run so that it stays within the brink's slack, on the best mark; else None.
+
+    `opens`: the tile's sides that a notch opens to; marks are measured from there.
+    """
     if not bench.square:
         return None
-    normal = rail.normal
+    normal = brink.normal
     axis = 0 if abs(normal[0]) > abs(normal[1]) else 1
     size = bench.tile.length if axis == 0 else bench.tile.width
     kept_low = normal[axis] < 0
     reach = [p[axis] if kept_low else size - p[axis] for p in ends]
-    most, least = min(reach), max(reach) - rail.slack / abs(normal[axis])
-    first, last = math.ceil(least / bench.mark - 1e-6), math.floor(most / bench.mark + 1e-6)
-    marks = [k * bench.mark for k in range(first, last + 1) if 0 < k * bench.mark < size]
+    farthest = max(reach)
+    play = _Reach(
+        axis=axis,
+        size=size,
+        kept_low=kept_low,
+        least=farthest - brink.slack / abs(normal[axis]),
+        most=min(reach),
+        deepest=farthest - (bench.rules.dropped_gap - brink.least) / abs(normal[axis]),
+    )
+    waste: Side = (("u1", "u0"), ("v1", "v0"))[axis][not kept_low]
+    from_waste = waste in opens
+    best = _best_mark(play, from_waste, bench)
+    if bench.drop != "no" and axis == 1 and (best is None or _fragment_worth(best, kept_low, bench)[0] == 2):
+        dropped = _before_slat(play, from_waste, bench)
+        best = best if dropped is None else dropped
+    if best is None:
+        return None
+    return best if kept_low else size - best
+
+
+def _marks(low: float, high: float, size: int, from_waste: bool, bench: Bench) -> list[int]:
+    """Kept sizes from `low` to `high` on marks, measured on the kept side or from the waste's edge."""
+    if from_waste:
+        return [size - mark for mark in _marks(size - high, size - low, size, False, bench)]
+    first, last = math.ceil(low / bench.mark - 1e-6), math.floor(high / bench.mark + 1e-6)
+    return [k * bench.mark for k in range(first, last + 1) if 0 < k * bench.mark < size]
+
+
+def _best_mark(play: _Reach, from_waste: bool, bench: Bench) -> int | None:
+    marks = _marks(play.least, play.most, play.size, from_waste, bench)
     if not marks:
         return None
-    middle = most if bench.widest else (least + most) / 2
-    best = min(marks, key=lambda k: (_worth(k, axis, kept_low, bench), abs(k - middle), k))
-    return best if kept_low else size - best
+    targets = {"widest": play.most, "narrowest": play.least}
+    target = targets.get(bench.slide, (play.least + play.most) / 2)
+
+    def order(kept: int) -> tuple[object, ...]:
+        worth = _worth(kept, play.axis, play.kept_low, bench)
+        if bench.slide in targets:
+            return worth[0], abs(kept - target), kept
+        on_slat = bench.slide == "between" and play.axis == 1 and _slat_at(kept, play.kept_low, bench) is not None
+        return on_slat, worth, abs(kept - target), kept
+
+    return min(marks, key=order)
+
+
+def _before_slat(play: _Reach, from_waste: bool, bench: Bench) -> int | None:
+    """The kept size that ends in the gap before the slat that a cut meets, if the last slat kept is near enough."""
+    size = play.size
+    slats = [s.v if play.kept_low else (size - s.v[1], size - s.v[0]) for s in bench.tile.slats]
+    slats.sort()
+    for (_, end), (start, _) in reversed(list(pairwise(slats))):
+        if end < play.deepest and bench.drop == "within":
+            return None
+        marks = _marks(end, min(start, play.most), size, from_waste, bench)
+        if marks:
+            return min(marks, key=lambda kept: (abs(2 * kept - end - start), kept))
+    return None
 
 
 def _worth(distance: int, axis: int, kept_low: bool, bench: Bench) -> tuple[bool, int, int]:
@@ -102,16 +182,23 @@ def _worth(distance: int, axis: int, kept_low: bool, bench: Bench) -> tuple[bool
     return (thin, 0, 0) if axis == 0 else (thin, *_fragment_worth(distance, kept_low, bench))
 
 
+def _slat_at(distance: int, kept_low: bool, bench: Bench) -> tuple[int, tuple[int, int]] | None:
+    """The slat that a rip at this distance meets: its id and interval."""
+    at = distance if kept_low else bench.tile.width - distance
+    return next(((s.id, s.v) for s in bench.tile.slats if s.v[0] < at < s.v[1]), None)
+
+
 def _fragment_worth(distance: int, kept_low: bool, bench: Bench) -> tuple[int, int]:
     """What a rip does to the slat that it meets: (narrow fragment, screws out)."""
-    at = distance if kept_low else bench.tile.width - distance
-    slat = next((s for s in bench.tile.slats if s.v[0] < at < s.v[1]), None)
-    if slat is None:
+    met = _slat_at(distance, kept_low, bench)
+    if met is None:
         return 0, 0
-    width = at - slat.v[0] if kept_low else slat.v[1] - at
+    at = distance if kept_low else bench.tile.width - distance
+    slat, v = met
+    width = at - v[0] if kept_low else v[1] - at
     narrow = 0 if width >= bench.rules.fragment_normal else 1 if width >= bench.rules.fragment_least else 2
     near = bench.rules.kept_screw_edge
-    kept = [s for s in bench.tile.screws if s.slat == slat.id and (at - s.at[1] if kept_low else s.at[1] - at) >= near]
+    kept = [s for s in bench.tile.screws if s.slat == slat and (at - s.at[1] if kept_low else s.at[1] - at) >= near]
     return narrow, 0 if kept else 1
 
 

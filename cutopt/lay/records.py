@@ -15,6 +15,7 @@ from cutopt.geometry import Ring
 from cutopt.tile import Point
 
 Side = Literal["u0", "u1", "v0", "v1"]
+BARE = ("open_edge", "dropped_gap", "post_gap")  # rules by which ground stays bare beside wood that is laid
 Chord = tuple[Point, Point]
 
 
@@ -85,6 +86,14 @@ class Cell:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Way:
+    """A way to fill a cell, or a connected part of one: its pieces, and what stays open."""
+
+    pieces: tuple[Piece, ...]
+    left: tuple[Left, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Layout:
     """One area at one grid start. `origin` is the corner of cell (0, 0), `pitch` the grid's, in the layout frame."""
 
@@ -101,13 +110,13 @@ class Layout:
 
     @property
     def bare2(self) -> int:
-        """Twice the area that stays bare along open edges, square ticks."""
-        return sum(left.area2 for cell in self.cells for left in cell.left if left.rule == "open_edge")
+        """Twice the area that stays bare by rule: along open edges, at dropped fragments, beside round notches."""
+        return sum(left.area2 for cell in self.cells for left in cell.left if left.rule in BARE)
 
     @property
     def open_count(self) -> int:
         """How many parts of cells stay open though a tile could have been wished for there."""
-        return sum(left.rule not in ("open_edge", "stone_edge") for cell in self.cells for left in cell.left)
+        return sum(left.rule not in (*BARE, "stone_edge") for cell in self.cells for left in cell.left)
 
 
 def corner_of(origin: Point, pitch: Point, row: int, col: int) -> Point:

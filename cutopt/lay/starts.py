@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import product
 
 from cutopt.geometry import extent
-from cutopt.lay.laying import Surveyed
+from cutopt.lay.surveyed import Surveyed
 from cutopt.tile import Point
 
 MOST_PER_AXIS = 6

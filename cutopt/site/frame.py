@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cutopt.job.records import Area, Edge, Post
 from cutopt.tile import Point
@@ -41,10 +41,7 @@ def sited(area: Area) -> Site:
         x, y = point[0] - here[0], point[1] - here[1]
         return round(x * cos + y * sin), round(y * cos - x * sin)
 
-    posts = tuple(
-        Post(name=p.name, kind=p.kind, outline=tuple(map(seen, p.outline)), round=p.round, gap=p.gap)
-        for p in area.posts
-    )
+    posts = tuple(replace(post, outline=tuple(map(seen, post.outline))) for post in area.posts)
     return Site(
         name=area.name,
         count=area.count,

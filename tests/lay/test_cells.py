@@ -71,7 +71,7 @@ def test_a_strip_is_cut_to_the_middle_of_its_gap() -> None:
 @pytest.mark.parametrize(
     ("width", "depth", "rule"),
     [
-        # 40 mm past the last joint less 6: 34 mm along the slats, where two backers want 145
+        # 40 mm past the last joint less 6: 34 mm along the slats, where two backers ripped narrower want 100
         (1858, 1216, "thinnest_across"),
         # the same at the far row, across the slats, where 75 are wanted
         (1820, 1254, "thinnest_strip"),
@@ -106,19 +106,27 @@ def test_a_flush_edge_is_cut_to_the_line() -> None:
 #   ├──────┼─┤ ├─┤
 #   │      │ └─┘ │
 #   └──────┴─────┘
-def test_a_cell_can_yield_two_pieces() -> None:
+@pytest.mark.parametrize(
+    ("right", "along", "across"),
+    [
+        # the wall behind the slot is at 1216, so right of it there are 1216 - 6 - 1100 - 6 = 104 mm: enough both ways
+        (1216.0, {}, {}),
+        # 88 mm: too short along the slats for two backers, 100; across them 75 are enough
+        (1200.0, {"thinnest_across": 1}, {}),
+        # 68 mm: too thin either way
+        (1180.0, {"thinnest_across": 1}, {"thinnest_strip": 1}),
+    ],
+)
+def test_a_cell_can_yield_two_pieces(right: float, along: dict[str, int], across: dict[str, int]) -> None:
     slot = [(1100.0, 1216.0), (1100.0, 560.0), (1000.0, 560.0), (1000.0, 1216.0)]
-    corners = [(0.0, 0.0), (1216.0, 0.0), (1216.0, 1216.0), *slot, (0.0, 1216.0)]
-    # wall behind the slot, right of it: 1216 - 6 - 1100 - 6 = 104 is too short along the slats for two backers
-    job = job_of(f'[tile]\nuse = "hardwood-600"\n[lay]\ngrid = "full-first"\n{area_text(corners)}')
-    layout = layout_of(job)
-    assert rules(layout) == {"thinnest_across": 1}
-    # across the slats 75 mm are enough: turned by a quarter both sides are pieces, and the cell below is notched
-    turned = job_of(f'[tile]\nuse = "hardwood-600"\n[lay]\ngrid = "full-first"\nslats = "across"\n{area_text(corners)}')
-    layout = layout_of(turned)
-    assert rules(layout) == {}
-    cells = Counter((piece.row, piece.col) for piece in layout.pieces)
-    assert sorted(cells.values()) == [1, 2]
+    corners = [(0.0, 0.0), (right, 0.0), (right, 1216.0), *slot, (0.0, 1216.0)]
+    for slats, left in (("along", along), ("across", across)):
+        head = f'[tile]\nuse = "hardwood-600"\n[lay]\ngrid = "full-first"\nslats = "{slats}"\n'
+        layout = layout_of(job_of(head + area_text(corners)))
+        assert rules(layout) == left
+        # the cell in the second row, and below it the notched one
+        cells = Counter((piece.row, piece.col) for piece in layout.pieces)
+        assert (cells[1, 1], cells[0, 1]) == (2 - len(left), 1)
 
 
 def test_patterns_turn_cells() -> None:
@@ -158,9 +166,9 @@ def test_grid_starts_by_rule() -> None:
     # joint and a strip of 146, so the first whole tile is at 156
     (at,) = starts(surveyed(room(2120, 1216, grid='"centred"')))
     assert mm(at[0]) == 156
-    # in 2110 the strips would be 141, less than the 145 that two backers want: two whole tiles, and
-    # (2098 - 1208 + 4) / 2 = 447
-    (at,) = starts(surveyed(room(2110, 1216, grid='"centred"')))
-    assert mm(at[0]) == 453
+    # in 2020 the strips would be (2008 - 3 x 604 + 4) / 2 = 100 with the joint, 96 without, less than the 100 that two
+    # backers want: two whole tiles, and (2008 - 1208 + 4) / 2 = 402, so the first whole tile is at 6 + 402 = 408
+    (at,) = starts(surveyed(room(2020, 1216, grid='"centred"')))
+    assert mm(at[0]) == 408
     best = starts(surveyed(room(1900, 1300, grid='"best"')))
     assert len(set(best)) == len(best) > 10

@@ -92,13 +92,6 @@ def test_a_notch_around_a_corner_post_lies_on_marks() -> None:
     assert piece.scribe  # rows move a little until a post's tiles lie: common practice, no source
 
 
-def test_a_post_inside_a_tile_is_listed_not_planned() -> None:
-    layout = layout_of(room(1216, 1216, more=post_text(300, 300, 100)))
-    (left,) = [left for cell in layout.cells for left in cell.left]
-    assert left.rule == "not_yet_planned"
-    assert "post" in left.why
-
-
 @pytest.mark.parametrize("start", range(4))
 def test_the_grid_runs_along_the_start_edge(start: int) -> None:
     # a room of 3 x 2 modules is one of 2 x 3 from its short sides

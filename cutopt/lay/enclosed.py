@@ -1,0 +1,264 @@
+"""A post that a single tile would enclose: ways to bring the tile around it, the preferred one first.
+
+    split in a slat gap        split along the backers      notch to an edge, closed by an infill
+    ┌───────────────┐          ┌──────┬───────┐             ┌───────────────┐
+    │   ┌─────┐     │          │     ┌┴┐      │             │    ┌────┐     │
+    ├───┘     └─────┤          │     │▓│      │             │    │▓▓▓▓│     │
+    ├───┐  ▓  ┌─────┤          │     └┬┘      │             │    ├────┤     │
+    │   └─────┘     │          │      │       │             │    │    │     │
+    └───────────────┘          └──────┴───────┘             └────┴────┴─────┘
+
+Halves keep one kerf from each other: in a slat gap half of it to each side of the gap's middle, across the slats all of
+it beyond the mark. An infill keeps a joint from the notch that it closes, as tiles do from each other.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from itertools import islice, pairwise
+
+import shapely
+
+from cutopt.geometry import NEAR, polygon, polygons
+from cutopt.lay.ground import Brink, Upright
+from cutopt.lay.marking import shape_in
+from cutopt.lay.marks import Unmarked
+from cutopt.lay.pieces import BESIDE_POST, opened, piece_of, stout
+from cutopt.lay.plots import Plot, shorn, side_of
+from cutopt.lay.records import Chord, Left, Piece, Shape, Way
+from cutopt.lay.surveyed import Surveyed
+
+MOST_SPLITS = 2  # lines tried each way
+MOST_INFILLS = 2  # edges that a notch is led to
+MOST_PART_WAYS = 12  # ways of a half that are looked at
+ENCLOSED = "a post stands inside the tile, and no way to bring the tile around it was found"
+
+TOO_NARROW = "too narrow between the post and the tile's side to hold a screw"
+
+Ways = Callable[[Plot, Surveyed], Iterator[Way]]
+
+
+def around(plot: Plot, area: Surveyed, ways_of: Ways) -> Iterator[Way]:
+    """Ways to bring pieces around the first post that a plot encloses; `ways_of` fills plots. Raises `Unmarked`."""
+    hole = plot.enclosed[0]
+    splits = [*_gaps(hole, area), *_marks(hole, area)]
+    refusal: Unmarked | None = None
+    for off, way_out in _ways_out(hole, area):
+        if off < area.job.rules.fragment_least:  # between the post and this side no wood could be held
+            with suppress(Unmarked):
+                yield _opened_to(plot, hole, way_out, area)
+    for number, split in enumerate(splits):
+        try:
+            yield from islice(_halves(plot, split, area, ways_of), 1 if number else 2)
+        except Unmarked as error:
+            refusal = refusal or error
+    for _, way_out in _ways_out(hole, area)[:MOST_INFILLS]:
+        try:
+            yield _with_infill(plot, hole, way_out, area)
+        except Unmarked as error:
+            refusal = refusal or error
+    raise refusal or Unmarked("mark", ENCLOSED)
+
+
+def _gaps(hole: shapely.Polygon, area: Surveyed) -> list[tuple[Chord, Chord]]:
+    """Splits in the slat gaps that run through the hole, the nearest to its middle first."""
+    tile, kerf = area.job.tile, area.job.cutting.straight_kerf
+    _, low, _, high = hole.bounds
+    slats = sorted(slat.v for slat in tile.slats)
+    middles = [(a[1] + b[0]) // 2 for a, b in pairwise(slats) if b[0] - a[1] >= kerf]
+    inside = sorted((abs(2 * v - low - high), v) for v in middles if low < v - kerf and v + kerf < high)
+    found = []
+    for _, v in inside[:MOST_SPLITS]:
+        below = v - kerf // 2
+        above = below + kerf
+        found.append((((tile.length, below), (0, below)), ((0, above), (tile.length, above))))
+    return found
+
+
+def _marks(hole: shapely.Polygon, area: Surveyed) -> list[tuple[Chord, Chord]]:
+    """Splits across the slats at a mark by the hole's middle, and where that is in a backer, beside it."""
+    tile, kerf, mark = area.job.tile, area.job.cutting.straight_kerf, area.job.mark
+    low, _, high, _ = hole.bounds
+    middle = (low + high) / 2
+    clear = area.job.rules.screw_clearance
+
+    def blocked(u: int) -> bool:
+        return any(u - clear < screw.at[0] < u + kerf + clear for screw in tile.screws)
+
+    marks = [k * mark for k in range(math.ceil((low + mark) / mark), math.floor((high - kerf - mark) / mark) + 1)]
+    nearest = sorted(marks, key=lambda u: (abs(u - middle), u))
+    chosen = nearest[:1] + [u for u in nearest[1:] if nearest and blocked(nearest[0]) and not blocked(u)][:1]
+    return [(((u, 0), (u, tile.width)), ((u + kerf, tile.width), (u + kerf, 0))) for u in chosen]
+
+
+def _halves(plot: Plot, split: tuple[Chord, Chord], area: Surveyed, ways_of: Ways) -> Iterator[Way]:
+    """The plot in two, cut along the split: its first way, then that with narrow fragments dropped."""
+    parts = [part for chord in split for part in _beside(plot, chord, area)]
+    if not parts:
+        raise Unmarked("mark", ENCLOSED)
+    found = [next(ways_of(part, area)) for part in parts]
+    yield _together(found)
+    yield _together([_last(ways_of(part, area)) for part in parts])
+
+
+def _together(ways: list[Way]) -> Way:
+    return Way(pieces=tuple(p for way in ways for p in way.pieces), left=tuple(x for way in ways for x in way.left))
+
+
+def _last(some: Iterator[Way]) -> Way:
+    """Of the ways to fill a part the one that changes most. Raises `Unmarked` where there is none."""
+    found: list[Way] = []
+    try:
+        found.extend(islice(some, MOST_PART_WAYS))
+    except Unmarked:
+        if not found:
+            raise
+    return found[-1]
+
+
+def _beside(plot: Plot, chord: Chord, area: Surveyed) -> list[Plot]:
+    """The plot's parts on the kept side of a chord, each to be covered."""
+    reach = 4 * max(area.cell_size)
+    line = side_of(chord)
+    (nx, ny), (a, b) = line.normal, chord
+    side = shapely.Polygon([a, b, (b[0] + nx * reach, b[1] + ny * reach), (a[0] + nx * reach, a[1] + ny * reach)])
+    bases = polygons(shorn(plot.base.intersection(side)))
+    found = []
+    for region in polygons(shorn(plot.region.intersection(side))):
+        must = plot.needed.intersection(region.buffer(NEAR)).intersection(side)
+        if polygons(must):
+            base = max(bases, key=lambda b: b.intersection(region).area)
+            found.append(replace(plot, region=region, base=base, needed=must, chords=(*plot.chords, chord)))
+    return found
+
+
+def _ways_out(hole: shapely.Polygon, area: Surveyed) -> list[tuple[float, tuple[int, int]]]:
+    """Distances and unit vectors from a hole to the tile's sides, the nearest side first."""
+    tile = area.job.tile
+    u0, v0, u1, v1 = hole.bounds
+    off = [(u0, (-1, 0)), (v0, (0, -1)), (tile.length - u1, (1, 0)), (tile.width - v1, (0, 1))]
+    return sorted(off)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Corridor:
+    """The way from a post to a side of the tile, as wide as the post with its least gap."""
+
+    way: tuple[int, int]
+    ground: shapely.Polygon
+    post: Upright
+
+    @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """The extent of the post with its least gap."""
+        u0, v0, u1, v1 = self.post.grown(self.post.gap[0]).bounds
+        return u0, v0, u1, v1
+
+    @property
+    def brinks(self) -> tuple[Brink, ...]:
+        """Its long sides, kept wood on the left."""
+        least, most = self.post.gap
+        ring = shapely.geometry.polygon.orient(self.ground, -1.0).exterior.coords
+        return tuple(Brink(a=a, b=b, slack=most - least, least=least) for a, b in pairwise(ring))
+
+
+def _corridor(plot: Plot, hole: shapely.Polygon, way: tuple[int, int], area: Surveyed) -> tuple[_Corridor, Plot]:
+    """The way from a hole to a side, and the plot without it. Raises `Unmarked`."""
+    post = next((one for one in plot.uprights if hole.contains(one.outline)), None)
+    reach = sum(area.cell_size)
+    moved = shapely.affinity.translate(hole, way[0] * reach, way[1] * reach)
+    ground = shapely.union_all([hole, moved]).convex_hull
+    regions = polygons(shorn(plot.region.difference(ground)))
+    if post is None or len(regions) != 1:
+        raise Unmarked("mark", ENCLOSED)  # posts that stand together, or a notch that would part the tile
+    corridor = _Corridor(way=way, ground=ground, post=post)
+    bases = [plot.base] if post.round_cut else polygons(shorn(plot.base.difference(ground)))
+    around_it = ground.buffer(post.gap[1] - post.gap[0], join_style="mitre")
+    opened_plot = replace(
+        plot,
+        region=regions[0],
+        base=max(bases, key=lambda b: b.intersection(regions[0]).area),
+        needed=plot.needed.difference(around_it),
+        brinks=(*plot.brinks, *corridor.brinks),
+        way_out=way if post.round_cut else None,
+    )
+    if opened_plot.enclosed:
+        raise Unmarked("mark", "more than one post stands inside the tile")
+    return corridor, opened_plot
+
+
+def _opened_to(plot: Plot, hole: shapely.Polygon, way: tuple[int, int], area: Surveyed) -> Way:
+    """A piece notched to a side that is so near to the post that nothing could close the notch. Raises `Unmarked`."""
+    _, open_plot = _corridor(plot, hole, way, area)
+    shape = shape_in(open_plot, area.bench)
+    stout(shape, area)
+    bare = plot.needed.difference(polygon(shape.outline).buffer(NEAR))
+    return Way(pieces=(piece_of(shape, open_plot, area),), left=opened(bare, "fragment_least", TOO_NARROW, plot.spot))
+
+
+def _with_infill(plot: Plot, hole: shapely.Polygon, way: tuple[int, int], area: Surveyed) -> Way:
+    """A piece notched to an edge, and an infill that closes the notch between the edge and the post.
+
+    Raises `Unmarked`.
+    """
+    corridor, open_plot = _corridor(plot, hole, way, area)
+    shape = shape_in(open_plot, area.bench)
+    stout(shape, area)
+    infill = _infill(shape, corridor, plot, area)
+    pieces = (piece_of(shape, open_plot, area), piece_of(infill, plot, area))
+    return Way(pieces=pieces, left=_between(pieces, plot, area))
+
+
+def _infill(shape: Shape, corridor: _Corridor, plot: Plot, area: Surveyed) -> Shape:
+    """The infill of a notch: a rectangle a joint from the notch's sides, as near to the post as its gap lets it.
+
+    Raises `Unmarked`.
+    """
+    axis = 0 if corridor.way[0] else 1  # the way's axis
+    low_end = corridor.way[axis] < 0
+    length, width = area.bench.ring[2]
+    side = 0 if low_end else (length, width)[axis]
+    legs = _legs(shape, corridor, axis, side)
+    mark, joint = area.job.mark, area.job.laying.joint
+    apart = min(math.ceil(joint / mark) * mark, max(area.strip // mark * mark, joint))
+    near, far = legs[0] + apart, legs[1] - apart
+    bounds = corridor.bounds
+    end = bounds[axis] // mark * mark if low_end else side - (side - bounds[axis + 2]) // mark * mark
+    span = sorted((side, int(end)))
+    if min(far - near, span[1] - span[0]) < area.job.rules.infill_least:
+        raise Unmarked("infill_least", "the piece that closes the notch to the post would be too small")
+    (u0, u1), (v0, v1) = (span, (near, far)) if axis == 0 else ((near, far), span)
+    sides: list[Chord] = [
+        ((length, v1), (0, v1)),
+        ((0, v0), (length, v0)),
+        ((u1, 0), (u1, width)),
+        ((u0, width), (u0, 0)),
+    ]
+    cut = tuple(c for c, inner in zip(sides, (v1 < width, v0 > 0, u1 < length, u0 > 0), strict=True) if inner)
+    outline = ((u0, v0), (u1, v0), (u1, v1), (u0, v1))
+    if not plot.region.buffer(NEAR).contains(polygon(outline)):
+        raise Unmarked("mark", "a wall runs through the piece that would close the notch to the post")
+    return Shape(outline=outline, chords=cut, notches=())
+
+
+def _legs(shape: Shape, corridor: _Corridor, axis: int, side: int) -> tuple[int, int]:
+    """Where the notch's two legs meet the tile's side. Raises `Unmarked` where they do not."""
+    middle = corridor.post.centre[1 - axis]
+    ends = [p for notch in shape.notches for p in (notch.path[0], notch.path[-1]) if p[axis] == side]
+    low = [p[1 - axis] for p in ends if p[1 - axis] < middle]
+    high = [p[1 - axis] for p in ends if p[1 - axis] > middle]
+    if not low or not high:
+        raise Unmarked("mark", ENCLOSED)
+    return max(low), min(high)
+
+
+def _between(pieces: tuple[Piece, ...], plot: Plot, area: Surveyed) -> tuple[Left, ...]:
+    """What stays open around an infill that is wider than a joint: beside a round or turned post."""
+    wood = shapely.union_all([polygon(piece.shape.outline) for piece in pieces])
+    half = area.strip / 2 + NEAR
+    open_ = plot.needed.difference(wood.buffer(NEAR))
+    wide = open_.buffer(-half, join_style="mitre").buffer(half, join_style="mitre").intersection(open_)
+    return opened(wide, "post_gap", BESIDE_POST, plot.spot)

@@ -1,0 +1,177 @@
+"""Ways to fill a cell, the preferred one first; the others are for where the carpentry refuses it.
+
+A part of a cell is cut at the best mark within its gap; else next to the wall, far from it, or between two slats; else
+a slat fragment too narrow for screws is dropped, and what that leaves open is listed. Where a post would be enclosed,
+see `cutopt.lay.enclosed`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import suppress
+from dataclasses import replace
+from itertools import islice, product
+from typing import Literal
+
+import shapely
+
+from cutopt.geometry import NEAR, polygon, polygons
+from cutopt.lay.enclosed import around
+from cutopt.lay.marking import beyond, shape_in
+from cutopt.lay.marks import Bench, Slide, Unmarked
+from cutopt.lay.pieces import bare, opened, piece_of, stout
+from cutopt.lay.plots import Plot, shorn, squared
+from cutopt.lay.records import Chord, Left, Shape, Way
+from cutopt.lay.surveyed import Surveyed
+
+MOST_WAYS = 8  # ways of a connected part of a cell
+MOST_TOGETHER = 12  # ways of a cell of several parts
+END_LEAST = 0.95  # of its slat: what a shape's first or last slat is cut to, to be left out
+Stage = Literal["slide", "within", "beyond", "ends"]
+STAGES: tuple[Stage, ...] = ("slide", "within", "beyond", "ends")
+SLIDES: tuple[Slide, ...] = ("widest", "narrowest", "between")
+
+
+def ways(plots: list[Plot], area: Surveyed) -> Iterator[Way]:
+    """Ways to fill all plots of a cell, fewest changes from the preferred one first. A plot with none stays open."""
+    if len(plots) == 1:
+        yield from _or_open(plots[0], area)
+        return
+    first = [next(_or_open(plot, area)) for plot in plots]
+    yield _together(first)
+    found = [list(_or_open(plot, area)) for plot in plots]
+    choices = sorted(product(*(range(len(some)) for some in found)), key=lambda numbers: (sum(numbers), numbers))
+    for numbers in choices[1:MOST_TOGETHER]:
+        yield _together([some[k] for some, k in zip(found, numbers, strict=True)])
+
+
+def _together(some: list[Way]) -> Way:
+    return Way(pieces=tuple(p for way in some for p in way.pieces), left=tuple(x for way in some for x in way.left))
+
+
+def _or_open(plot: Plot, area: Surveyed) -> Iterator[Way]:
+    """The plot's ways, or the one of leaving it open by the rule that refuses it."""
+    found = 0
+    try:
+        for way in islice(ways_of(plot, area), MOST_WAYS):
+            found += 1
+            yield way
+    except Unmarked as refusal:
+        if not found:
+            yield Way(pieces=(), left=opened(plot.needed, refusal.rule, str(refusal), plot.spot))
+
+
+def ways_of(plot: Plot, area: Surveyed) -> Iterator[Way]:
+    """Ways to fill a plot. Raises `Unmarked` after the last one."""
+    refusal: Unmarked | None = None
+    variants = list(_trimmed(plot, area))
+    seen: set[Shape] = set()
+    for stage in STAGES:
+        for variant, gone in variants:
+            if stage != "slide" and variant.enclosed:
+                continue  # its parts drop by themselves
+            some = around(variant, area, ways_of) if variant.enclosed else _cuts(variant, area, stage)
+            try:
+                for way in some:
+                    shapes = {piece.shape for piece in way.pieces}
+                    if not shapes <= seen:
+                        seen |= shapes
+                        yield way if gone.is_empty else replace(way, left=(*way.left, *_arms(way, plot, gone, area)))
+            except Unmarked as error:
+                refusal = error if stage == "slide" else refusal
+    raise refusal or Unmarked("mark", "no cut on a mark lies within the gap")
+
+
+def _trimmed(plot: Plot, area: Surveyed) -> Iterator[tuple[Plot, shapely.Geometry]]:
+    """The plot without arms too narrow to hold a screw, where it has such and the rest is one; then the plot itself.
+
+    With each what is not to be covered for that: the arms, and what the gaps beside them would ask for.
+    """
+    least = area.job.rules.fragment_least
+    base = plot.base  # not beside round posts: there a notch's legs take what is too narrow
+    firm = base.buffer(-least / 2, join_style="mitre").buffer(least / 2 + 1, join_style="mitre", mitre_limit=10)
+    slivers = polygons(base.difference(firm))
+    if slivers:
+        arms = shapely.union_all(slivers)
+        rests, bases = (polygons(shorn(ground.difference(arms))) for ground in (plot.region, base))
+        if len(rests) == 1 and bases:
+            gone = arms.buffer(max((brink.slack for brink in plot.brinks), default=0.0) + NEAR, join_style="mitre")
+            must = plot.needed.intersection(rests[0].buffer(NEAR)).difference(gone)
+            rest = max(bases, key=lambda b: b.intersection(rests[0]).area)
+            yield replace(plot, region=rests[0], base=rest, needed=must), gone
+    yield plot, shapely.Polygon()
+
+
+def _arms(way: Way, plot: Plot, gone: shapely.Geometry, area: Surveyed) -> tuple[Left, ...]:
+    """What a piece without its plot's narrow arms leaves open there."""
+    why = f"narrower than {area.job.rules.fragment_least / 320:g} mm, too narrow to hold a screw"
+    wood = shapely.union_all([polygon(piece.shape.outline) for piece in way.pieces])
+    return opened(plot.needed.intersection(gone).difference(wood.buffer(NEAR)), "fragment_least", why, plot.spot)
+
+
+def _cuts(plot: Plot, area: Surveyed, stage: Stage) -> Iterator[Way]:
+    """One piece: its cuts at different places within the gap, or with fragments dropped. Raises `Unmarked`."""
+    refusal: Unmarked | None = None
+    if stage == "ends":
+        yield from _without_ends(plot, area)
+        return
+    marked = plot if stage == "slide" else squared(plot)
+    for bench in _slides(area.bench) if stage == "slide" else [replace(area.bench, drop=stage)]:
+        try:
+            shape = shape_in(marked, bench)
+            stout(shape, area)
+        except Unmarked as error:
+            refusal = refusal or error
+            if error.rule.startswith("thinnest") and bench.slide == "widest":
+                break  # nothing makes it wider
+            continue
+        yield Way(pieces=(piece_of(shape, plot, area),), left=bare(shape, plot, area.job.tile))
+    if refusal is not None:
+        raise refusal
+
+
+def _slides(bench: Bench) -> list[Bench]:
+    return [bench, *(replace(bench, slide=slide) for slide in SLIDES)]
+
+
+def _without_ends(plot: Plot, area: Surveyed) -> Iterator[Way]:
+    """A piece with an oblique edge, its first or last slat, or both, left out: they may be too small to be held."""
+    shape = shape_in(plot, area.bench)
+    if shape.holes or not any(a[0] != b[0] and a[1] != b[1] for a, b in shape.chords):
+        return
+    low, high = (_past_end(shape, area, at_low=at_low) for at_low in (True, False))
+    for chords in ((low,), (high,), (low, high)):
+        rest: Shape | None = shape
+        for chord in chords:
+            rest = beyond(rest, chord) if rest is not None and chord is not None else None
+        if rest is None:
+            continue
+        with suppress(Unmarked):
+            stout(rest, area)
+            yield Way(pieces=(piece_of(rest, plot, area),), left=bare(rest, plot, area.job.tile))
+
+
+def _past_end(shape: Shape, area: Surveyed, *, at_low: bool) -> Chord | None:
+    """The cut on a mark in the gap past a shape's first or last slat, if that slat is cut obliquely.
+
+    Further slats that are too short for a screw, which keeps its distance from both ends, go as well.
+    """
+    tile, mark, piece = area.job.tile, area.job.mark, polygon(shape.outline)
+    bands = [(low, high) for low, high in sorted(slat.v for slat in tile.slats)]
+    ends = [(band, piece.intersection(shapely.box(0, band[0], tile.length, band[1]))) for band in bands]
+    ends = [(band, end) for band, end in (ends if at_low else ends[::-1]) if end.area > NEAR * NEAR]
+    if not ends or ends[0][1].area >= END_LEAST * tile.length * (ends[0][0][1] - ends[0][0][0]):
+        return None
+    least = 2 * area.job.rules.screw_end * tile.screw_diameter
+    gone = 1
+    while gone < len(ends) and ends[gone][1].area < least * (ends[gone][0][1] - ends[gone][0][0]):
+        gone += 1
+    if gone >= len(ends):
+        return None
+    a, b = sorted((ends[gone - 1][0][at_low], ends[gone][0][not at_low]))
+    marks = [k * mark for k in range(tile.width // mark + 1)]  # measured from the kept side
+    inside = [v for v in (tile.width - k if at_low else k for k in marks) if a <= v <= b]
+    if not inside:
+        return None
+    at = min(inside, key=lambda v: abs(2 * v - a - b))
+    return ((0, at), (tile.length, at)) if at_low else ((tile.length, at), (0, at))
