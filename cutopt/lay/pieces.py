@@ -17,6 +17,7 @@ DROPPED = "a slat fragment too narrow for screws is left out here"
 TOO_WIDE = "a slat fragment too narrow for screws is left out here, and the gap is wider than is allowed for that"
 BESIDE_POST = "beside a post, where the notch around it has straight sides"
 CRUMB = 320.0  # square ticks: ground smaller than this is rounding
+SPECK = 320 * 320 / 2  # square ticks: ground smaller than this, half a square millimetre, is not worth a word
 
 
 def stout(shape: Shape, area: Surveyed) -> None:
@@ -75,5 +76,6 @@ def _within_drop(part: shapely.Polygon, piece: shapely.Polygon, plot: Plot, tile
 
 def opened(region: shapely.Geometry, rule: str, why: str, spot: Spot) -> tuple[Left, ...]:
     """Parts of a cell that stay open, given in its tile frame."""
-    rings = [tuple(spot.abroad(p) for p in ring_of(part)) for part in polygons(shorn(region))]
+    parts = [part for part in polygons(shorn(region)) if part.area >= SPECK]
+    rings = [tuple(spot.abroad(p) for p in ring_of(part)) for part in parts]
     return tuple(Left(outline=ring, rule=rule, why=why, area2=area2(ring)) for ring in rings)
