@@ -2,88 +2,94 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
 
 import shapely
-import shapely.affinity
 
 from cutopt.fit import Stand
-from cutopt.fit.standing import centre_of, pad_of
-from cutopt.fit.timber import Timber
-from cutopt.geometry import NEAR, Ring, polygons, ring_of
-from cutopt.hang.records import HungSource, PlacedSupport, SupportShape
+from cutopt.geometry import ring_of
+from cutopt.hang.pads import Foot, cut_around, pads_of, parties_of, parts_of, shape_of
+from cutopt.hang.records import HungSource, PlacedSupport
 from cutopt.lay.laying import Surveyed
 from cutopt.lay.records import Layout, Piece, corner_of, to_layout
 from cutopt.tile import Point, Tile
-
-LIP = 1  # ticks: pads of one support are joined over cracks of rounding
-CRACK = 320  # ticks: quarters trimmed along their tiles' edges still come from one plate
-LAPPED = 4 * 320 * 320  # square ticks: pads that overlap less than this only touch
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Foot:
-    """A supported corner in the layout frame: the support's centre, its pin here, the quarter pad and its way."""
-
-    centre: Point
-    pin: Point
-    toward: tuple[int, int]
-    pad: shapely.Polygon
 
 
 def supports_of(
     area: Surveyed, layout: Layout, sources: Sequence[HungSource], pieces: Sequence[Piece]
 ) -> tuple[PlacedSupport, ...]:
-    """All supports of one area. `pieces` are the job's, as the sources number them."""
+    """All supports of one area, row by row. `pieces` are the job's, as the sources number them.
+
+    A support that a post parts is listed as the parts that have pins, at the same place.
+    """
+    tile, rules = area.job.tile, area.job.rules
     feet = _whole_feet(area, layout) + _piece_feet(area, layout, sources, pieces)
-    groups = _grouped(feet, area.job.tile)
-    ground = area.ground.outline.difference(area.ground.posts)
-    done: list[PlacedSupport] = []
-    outlines = [_pads_together(group) for group in groups]
-    _part_pads(groups, outlines)
-    tree = shapely.STRtree(outlines)
-    for number, group in enumerate(groups):
-        near = [int(i) for i in tree.query(outlines[number].buffer(max(area.job.tile.support.pad)))]
-        others = shapely.union_all([outlines[i] for i in near if i != number])
-        done.append(_placed(group, outlines[number], others, ground, area))
-    return tuple(done)
-
-
-def _pads_together(group: list[Foot]) -> shapely.Geometry:
-    """The quarters of one support, moved together by the pins' play so that they meet."""
-    centre = group[0].centre
-    pads = [
-        shapely.affinity.translate(foot.pad, centre[0] - foot.centre[0], centre[1] - foot.centre[1]) for foot in group
+    parties = parties_of(feet, tile)
+    pads = pads_of(parties, sill_of(area, layout), tile, rules)
+    posts = _posts_and_gaps(area)
+    meat = tile.support.pin // 2 + rules.pad_past_pin
+    parts = [
+        part
+        for party, pad in zip(parties, pads, strict=True)
+        for part in parts_of(party, cut_around(party, pad, posts, meat), rules.pad_past_pin)
     ]
-    return shapely.union_all(pads).buffer(CRACK, join_style="mitre").buffer(LIP - CRACK, join_style="mitre")
+    placed = [
+        PlacedSupport(
+            area=area.index,
+            at=party.centre,
+            shape=shape_of(party, plate),
+            outline=ring_of(plate),
+            pins=party.pins,
+        )
+        for party, plate in parts
+    ]
+    return tuple(sorted(placed, key=lambda support: (support.at[1], support.at[0], support.pins)))
 
 
-def _part_pads(groups: list[list[Foot]], outlines: list[shapely.Geometry]) -> None:
-    """Pads that would lie on one another are cut half-way between their pins."""
-    tree = shapely.STRtree(outlines)
-    pairs = [(i, int(j)) for i, outline in enumerate(outlines) for j in tree.query(outline) if i < j]
-    for i, j in pairs:
-        if outlines[i].intersection(outlines[j]).area <= LAPPED:
-            continue
-        a, b = min(((f.pin, g.pin) for f in groups[i] for g in groups[j]), key=lambda pins: math.dist(pins[0], pins[1]))
-        axis = 0 if abs(a[0] - b[0]) > abs(a[1] - b[1]) else 1
-        middle, low_first = (a[axis] + b[axis]) / 2, a[axis] < b[axis]
-        for number, keep_low in ((i, low_first), (j, not low_first)):
-            outlines[number] = _half_plane_cut(outlines[number], axis, middle, keep_low)
+def sill_of(area: Surveyed, layout: Layout) -> shapely.Geometry:
+    """The ground under the wood of an area and under its joints, prepared."""
+    tile = area.job.tile
+    (sx, sy), (px, py) = area.cell_size, layout.pitch
+    faces = [
+        shapely.box(x, y, x + sx, y + sy)
+        for cell in layout.cells
+        if cell.kind == "whole"
+        for x, y in [corner_of(layout.origin, layout.pitch, cell.row, cell.col)]
+    ]
+    for piece in layout.pieces:
+        seen = _to_layout(area, layout, piece)
+        faces.append(seen(shapely.Polygon(piece.shape.outline, piece.shape.holes)))
+    wood = shapely.union_all(faces)
+    play = min(hole.diameter for hole in tile.pin_holes) - tile.support.pin
+    joint = max(px - sx, py - sy, 0) + play
+    sill = wood.buffer(joint / 2, join_style="mitre").buffer(-joint / 2, join_style="mitre").union(wood)
+    sill = sill.intersection(area.ground.outline).difference(area.ground.posts)
+    shapely.prepare(sill)
+    return sill
 
 
-def _half_plane_cut(shape: shapely.Geometry, axis: int, at: float, keep_low: bool) -> shapely.Geometry:
-    x0, y0, x1, y1 = shape.bounds
-    box = [x0, y0, x1, y1]
-    box[axis + 2 if keep_low else axis] = at
-    return shape.intersection(shapely.box(*box))
+def _posts_and_gaps(area: Surveyed) -> shapely.Geometry:
+    """Where no wood may lie around posts."""
+    return area.ground.outline.difference(area.ground.allowed).union(area.ground.posts)
+
+
+def _to_layout(area: Surveyed, layout: Layout, piece: Piece) -> Callable[[shapely.Geometry], shapely.Geometry]:
+    """How a shape in the tile frame of the piece's cell is seen in the layout frame."""
+    corner = corner_of(layout.origin, layout.pitch, piece.row, piece.col)
+    return _from_cell(corner, area.turned(piece.row, piece.col), area.job.tile)
+
+
+def _from_cell(corner: Point, turned: bool, tile: Tile) -> Callable[[shapely.Geometry], shapely.Geometry]:
+    def seen(shape: shapely.Geometry) -> shapely.Geometry:
+        return shapely.transform(shape, lambda xy: [to_layout((x, y), corner, turned, tile.width) for x, y in xy])
+
+    return seen
 
 
 def _whole_feet(area: Surveyed, layout: Layout) -> list[Foot]:
     """Every whole tile stands on its four corners."""
     tile = area.job.tile
+    boards = {b.id: shapely.box(b.u - b.width / 2, b.v[0], b.u + b.width / 2, b.v[1]) for b in tile.backers}
     feet = []
     middle = (tile.length // 2, tile.width // 2)
     for cell in layout.cells:
@@ -93,14 +99,8 @@ def _whole_feet(area: Surveyed, layout: Layout) -> list[Foot]:
         for hole in tile.pin_holes:
             toward = (1 if hole.at[0] < middle[0] else -1, 1 if hole.at[1] < middle[1] else -1)
             stand = Stand(seat=0, hole=hole.at, toward=toward, state="kept")
-            feet.append(_foot(stand, _quarter(stand, tile), corner, cell.quarter_turn, tile))
+            feet.append(_foot(stand, boards[hole.backer], corner, cell.quarter_turn, tile))
     return feet
-
-
-def _quarter(stand: Stand, tile: Tile) -> shapely.Polygon:
-    centre = centre_of(stand, tile.support.pin_offset)
-    far = [centre[axis] + stand.toward[axis] * tile.support.pad[axis] // 2 for axis in (0, 1)]
-    return shapely.box(min(centre[0], far[0]), min(centre[1], far[1]), max(centre[0], far[0]), max(centre[1], far[1]))
 
 
 def _piece_feet(area: Surveyed, layout: Layout, sources: Sequence[HungSource], pieces: Sequence[Piece]) -> list[Foot]:
@@ -117,88 +117,38 @@ def _piece_feet(area: Surveyed, layout: Layout, sources: Sequence[HungSource], p
             seen.add(number)
             corner = corner_of(layout.origin, layout.pitch, piece.row, piece.col)
             turned = area.turned(piece.row, piece.col)
-            timber = Timber(tile=tile, rules=area.job.rules, outline=place.shape.outline)
             for stand in source.stands[p]:
-                pad = pad_of(timber, stand)
-                if place.half_turn:
-                    pad = shapely.transform(pad, lambda xy, s=place.shift: [s[0] + size[0], s[1] + size[1]] - xy)
-                    stand = _half_turned(stand, place.shift, size)
-                else:
-                    pad = shapely.transform(pad, lambda xy, s=place.shift: xy - [s[0], s[1]])
-                    hole = (stand.hole[0] - place.shift[0], stand.hole[1] - place.shift[1])
-                    stand = Stand(seat=stand.seat, hole=hole, toward=stand.toward, state=stand.state)
-                feet.append(_foot(stand, pad, corner, turned, tile))
+                board = place.fit.seats[stand.seat].board
+                back = _placement_undone(place.half_turn, place.shift, size)
+                stand, board = back(stand, board)
+                feet.append(_foot(stand, board, corner, turned, tile))
     return feet
 
 
-def _half_turned(stand: Stand, shift: Point, size: Point) -> Stand:
-    """The stand as the piece lies in its cell: the placement undone."""
-    hole = (shift[0] + size[0] - stand.hole[0], shift[1] + size[1] - stand.hole[1])
-    return Stand(seat=stand.seat, hole=hole, toward=(-stand.toward[0], -stand.toward[1]), state=stand.state)
+def _placement_undone(
+    half_turn: bool, shift: Point, size: Point
+) -> Callable[[Stand, shapely.Polygon], tuple[Stand, shapely.Polygon]]:
+    """From the source's frame to the one of the piece's cell, for a stand and its backer."""
+    way = -1 if half_turn else 1
+    origin = (shift[0] + size[0], shift[1] + size[1]) if half_turn else shift
+
+    def back(stand: Stand, board: shapely.Polygon) -> tuple[Stand, shapely.Polygon]:
+        hole = (way * (stand.hole[0] - origin[0]), way * (stand.hole[1] - origin[1]))
+        toward = (way * stand.toward[0], way * stand.toward[1])
+        lain = shapely.transform(board, lambda xy: way * (xy - origin))
+        return Stand(seat=stand.seat, hole=hole, toward=toward, state=stand.state), lain
+
+    return back
 
 
-def _foot(stand: Stand, pad: shapely.Polygon, corner: Point, turned: bool, tile: Tile) -> Foot:
-    centre = centre_of(stand, tile.support.pin_offset)
+def _foot(stand: Stand, board: shapely.Polygon, corner: Point, turned: bool, tile: Tile) -> Foot:
+    off = tile.support.pin_offset
+    centre = stand.hole[0] - stand.toward[0] * off, stand.hole[1] - stand.toward[1] * off
     way = (-stand.toward[1], stand.toward[0]) if turned else stand.toward
     return Foot(
         centre=to_layout(centre, corner, turned, tile.width),
         pin=to_layout(stand.hole, corner, turned, tile.width),
         toward=way,
-        pad=shapely.transform(pad, lambda xy: [to_layout((x, y), corner, turned, tile.width) for x, y in xy]),
+        turned=turned,
+        board=_from_cell(corner, turned, tile)(board),
     )
-
-
-def _grouped(feet: list[Foot], tile: Tile) -> list[list[Foot]]:
-    """Feet whose pins one support can hold: centres within the pins' play, each in a quarter of its own."""
-    play = min(hole.diameter for hole in tile.pin_holes) - tile.support.pin
-    play //= 2
-    groups: dict[tuple[int, int], list[list[Foot]]] = {}
-    cell = 4 * max(play, 1)
-    for foot in sorted(feet, key=lambda f: (f.centre, f.toward)):
-        x, y = foot.centre[0] // cell, foot.centre[1] // cell
-        near = [g for dx in (-1, 0, 1) for dy in (-1, 0, 1) for g in groups.get((x + dx, y + dy), [])]
-        for group in near:
-            close = math.dist(group[0].centre, foot.centre) <= play - LIP
-            if close and all(other.toward != foot.toward for other in group):
-                group.append(foot)
-                break
-        else:
-            groups.setdefault((x, y), []).append([foot])
-    return [group for many in groups.values() for group in many]
-
-
-def _placed(
-    group: list[Foot], outline: shapely.Geometry, others: shapely.Geometry, ground: shapely.Geometry, area: Surveyed
-) -> PlacedSupport:
-    """The support of a group: whole where nothing is in its way, else just the quarters that are used."""
-    support = area.job.tile.support
-    centre = group[0].centre
-    pins = tuple(
-        (centre[0] + foot.toward[0] * support.pin_offset, centre[1] + foot.toward[1] * support.pin_offset)
-        for foot in group
-    )
-    half = (support.pad[0] // 2, support.pad[1] // 2)
-    whole = shapely.box(centre[0] - half[0], centre[1] - half[1], centre[0] + half[0], centre[1] + half[1])
-    if len(group) > 2 and ground.covers(whole) and others.intersection(whole).area <= LAPPED:
-        shape: SupportShape = "whole"
-        pad: shapely.Geometry = whole
-    else:
-        pad = outline.intersection(ground).intersection(whole)
-        full = len(group) * half[0] * half[1] - pad.area < NEAR * pad.length
-        square = len(group) == 1 or (len(group) == 2 and _beside(group))
-        shape = "trimmed" if not (full and square) else "quarter" if len(group) == 1 else "half"
-    parts = polygons(pad)
-    ring: Ring = ring_of(max(parts, key=lambda p: p.area)) if parts else ()
-    return PlacedSupport(
-        area=area.index,
-        at=centre,
-        shape=shape,
-        outline=ring,
-        pins=pins,
-    )
-
-
-def _beside(group: list[Foot]) -> bool:
-    """Whether two feet are neighbours and not across the support from one another."""
-    a, b = group[0].toward, group[1].toward
-    return (a[0] == b[0]) != (a[1] == b[1])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from itertools import combinations
 
 import pytest
@@ -44,7 +45,20 @@ def test_a_backer_is_as_long_as_its_wood(site: str) -> None:
             assert high > low
             if backer.from_ is not None:
                 a, b = backer.from_.span
-                assert b - a == pytest.approx(high - low, abs=1e-6)
+                # along its line, which leans where it is hung along an oblique cut: a tick more at most
+                assert b - a == pytest.approx(math.dist(*backer.line), abs=0.01)
+
+
+@pytest.mark.parametrize("site", SITES)
+def test_a_backer_is_no_wider_than_its_wood(site: str) -> None:
+    plan = plan_named(site)
+    widths = {backer.id: backer.width for backer in plan.tile.backers}
+    for source in plan.sources:
+        for backer in source.backers:
+            most = max(widths.values()) if backer.from_ is None else widths[backer.from_.backer]
+            assert 40 <= backer.width <= most
+            if backer.state in ("kept", "cut"):
+                assert backer.width == most
 
 
 def freed(plan: Plan, source: str, backer: int, span: tuple[float, float]) -> list[Step]:
