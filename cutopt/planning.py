@@ -26,7 +26,7 @@ def plan(job: Job, *, seconds: float | None = None, seed: int = 0, progress: Rep
     if seconds is not None:
         job = replace(job, cutting=replace(job.cutting, seconds=seconds))
     areas = tuple(Surveyed(index=i, site=sited(area), job=job) for i, area in enumerate(job.areas))
-    carpenter = Carpenter(tile=job.tile, rules=job.rules)
+    carpenter = Carpenter(tile=job.tile, rules=job.rules, mark=job.mark)
     choice = Chooser(areas=areas, job=job, carpenter=carpenter, progress=progress).choose()
     sources = hang(choice.best.cut.tiles, job)
     supports = [

@@ -74,6 +74,7 @@ class Rules:
     end_grain_angle: float  # degrees from the slats; a cut nearer to them leaves no end grain to seal
     widest_rip: int  # table saw's fence reach
     jigsaw_reach: int  # longest straight leg that a jigsaw cuts
+    overcut: int  # a circular saw stops this far short of an inside corner
     keep_offcut: float  # square metres: least area of an offcut worth racking
     # uncertainty
     tape_fixed: int  # class II tape: +-(a + b L), a

@@ -8,7 +8,7 @@ from cutopt.book import printed
 from cutopt.book.drawing import Box, Point
 from cutopt.book.marks import Mark, cut_step, marks
 from cutopt.book.pen import Pen
-from cutopt.book.placed import Face, View, hardware_of, on_source
+from cutopt.book.placed import Face, View, hardware_of, holes_on_source, on_source
 from cutopt.book.rings import NEAR, box_of
 from cutopt.planfile.model import Cut, Hardware, Plan, Source, Step
 
@@ -18,10 +18,11 @@ LONG = 100.0  # sheet mm for the longer side of any other
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Placed:
-    """A piece on the source: its outline in the tile frame, and its cut sides' outward directions there."""
+    """A piece on the source: its outline and the rings cut out of it, in the tile frame."""
 
     id: str
     ring: tuple[Point, ...]
+    holes: tuple[tuple[Point, ...], ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -59,7 +60,11 @@ def set_up(plan: Plan, source: Source, face: Face) -> Bench:
     """The source with `face` up, nothing drawn yet."""
     outlines = {piece.id: piece for piece in plan.pieces}
     placed = tuple(
-        Placed(id=place.piece, ring=on_source(plan, outlines[place.piece], place))
+        Placed(
+            id=place.piece,
+            ring=on_source(plan, outlines[place.piece], place),
+            holes=holes_on_source(plan, outlines[place.piece], place),
+        )
         for place in source.placements
         if place.piece in outlines
     )

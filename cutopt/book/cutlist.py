@@ -39,6 +39,8 @@ def _line(plan: Plan, source: Source, cut: Cut) -> list[str]:
     more = "; ".join(
         f"{SIDE_NAMES[mark.side]} {printed.with_unit(mark.distance, plan.job.show)}" for mark in found[DISTANCES:]
     )
+    if cut.arc is not None:
+        more = "; ".join(part for part in (f"radius {printed.with_unit(cut.arc.radius, plan.job.show)}", more) if part)
     cells += [
         more,
         SIDE_NAMES[kept_side(cut)],

@@ -64,6 +64,12 @@ def centre(backer: Backer) -> float:
     return (backer.line[0][0] + backer.line[-1][0]) / 2
 
 
+def u_at(backer: Backer, v: float) -> float:
+    """Where a backer's centre line, drawn on past its ends, is at `v`."""
+    (u1, v1), (u2, v2) = backer.line[0], backer.line[-1]
+    return u1 if abs(v2 - v1) < NEAR else u1 + (u2 - u1) * (v - v1) / (v2 - v1)
+
+
 def new_holes(source: Source) -> tuple[tuple[str, PinHole], ...]:
     """Holes to drill with the names that drawing and table know them by: h1, h2."""
     drilled = [hole for hole in source.pin_holes if hole.state == "drilled"]
@@ -79,7 +85,7 @@ def odd_screws(plan: Plan, source: Source) -> tuple[tuple[str, Screw], ...]:
     usual = defaultdict(set)
     for own in hardware_of(plan, source).screws:
         usual[own.slat].add(round(own.v, 1))
-    hung = {backer.id: centre(backer) for backer in source.backers if backer.state in ("moved", "added")}
+    hung = {backer.id: backer for backer in source.backers if backer.state in ("moved", "added")}
     odd = [
         screw
         for screw in source.screws
@@ -87,7 +93,7 @@ def odd_screws(plan: Plan, source: Source) -> tuple[tuple[str, Screw], ...]:
         and (
             screw.backer not in hung
             or round(screw.v, 1) not in usual[screw.slat]
-            or abs(screw.u - hung[screw.backer]) > NEAR
+            or abs(screw.u - u_at(hung[screw.backer], screw.v)) > NEAR
         )
     ]
     return tuple((f"s{n}", screw) for n, screw in enumerate(odd, 1))

@@ -9,12 +9,16 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from cutopt.book.drawing import Point
-from cutopt.book.rings import NEAR, box_of
+from cutopt.book.rings import NEAR, box_of, distance
 from cutopt.book.sides import Side
 from cutopt.lengths import ticks
 from cutopt.planfile.model import Cut, Plan, Source, Step
+
+ON_ARC = 0.02  # a line of a round notch's path is a part of its arc if it passes the centre at about the radius
+FAR_OFF = 1.15  # radii: and if both its ends lie near the circle
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -48,16 +52,16 @@ def marks(plan: Plan, source: Source, cut: Cut, step: Step | None) -> tuple[Mark
     """The distances to measure for one cut, along its path.
 
     A straight cut with a fence setting has that one. For any other, each corner of the line as it is marked has its
-    distances along and across, equal ones once.
+    distances along and across, equal ones once; of an arc it is the centre, and the ends of straight legs beside it.
     """
     box = box_of(source.outline)
-    line = marked_line(source, cut)
+    line = marked_line(source, cut) if cut.arc is None else (cut.arc.centre, *leg_ends(cut))
     if step is not None and step.setup is not None and len(cut.path) == 2:
-        side, distance = step.setup.datum, step.setup.fence
+        side, fence = step.setup.datum, step.setup.fence
         axis = 0 if side[0] == "u" else 1
         if _straight(*cut.path, axis):
-            origin = cut.path[0][axis] + (distance if side[1] == "1" else -distance)
-            return (Mark(side=side, distance=distance, start=origin, ends=cut.path),)
+            origin = cut.path[0][axis] + (fence if side[1] == "1" else -fence)
+            return (Mark(side=side, distance=fence, start=origin, ends=cut.path),)
     found: dict[tuple[Side, int], list[Point]] = {}
     for point in line:
         for axis in (0, 1):
@@ -69,8 +73,7 @@ def marks(plan: Plan, source: Source, cut: Cut, step: Step | None) -> tuple[Mark
     for (side, _), points in found.items():
         axis = 0 if side[0] == "u" else 1
         start = box[axis + 2 * int(side[1])]
-        distance = abs(points[0][axis] - start)
-        made.append(Mark(side=side, distance=distance, start=start, ends=tuple(points)))
+        made.append(Mark(side=side, distance=abs(points[0][axis] - start), start=start, ends=tuple(points)))
     return tuple(made)
 
 
@@ -95,6 +98,20 @@ def marked_line(source: Source, cut: Cut) -> tuple[Point, ...]:
     tail = cut.path[0] if abs(low) * math.hypot(du, dv) < NEAR else (u1 + du * low, v1 + dv * low)
     tip = cut.path[1] if abs(high - 1) * math.hypot(du, dv) < NEAR else (u1 + du * high, v1 + dv * high)
     return tail, tip
+
+
+def leg_ends(cut: Cut) -> tuple[Point, ...]:
+    """The ends of a round notch's legs that are no part of its arc."""
+    if cut.arc is None:
+        return ()
+    path = (*cut.path, cut.path[0]) if cut.closed else cut.path
+    ends: list[Point] = []
+    for a, b in pairwise(path):
+        touches = abs(distance(cut.arc.centre, a, b) - cut.arc.radius) <= ON_ARC * cut.arc.radius
+        far = max(math.dist(a, cut.arc.centre), math.dist(b, cut.arc.centre))
+        if not touches or far > FAR_OFF * cut.arc.radius:
+            ends += [a, b]
+    return tuple(dict.fromkeys(ends))
 
 
 def _datum(at: float, axis: int, rim: Sequence[float], mark: float) -> Side:

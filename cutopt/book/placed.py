@@ -50,10 +50,19 @@ def hardware_of(plan: Plan, source: Source) -> Hardware:
 
 def on_source(plan: Plan, piece: Piece, placement: Placement) -> tuple[Point, ...]:
     """The piece's outline in its source's tile frame."""
+    return _landed(plan, piece.outline, placement)
+
+
+def holes_on_source(plan: Plan, piece: Piece, placement: Placement) -> tuple[tuple[Point, ...], ...]:
+    """The rings that are cut out of the piece, in its source's tile frame."""
+    return tuple(_landed(plan, hole, placement) for hole in piece.holes)
+
+
+def _landed(plan: Plan, points: Iterable[Point], placement: Placement) -> tuple[Point, ...]:
     du, dv = placement.shift
     if placement.half_turn:
-        return tuple((du + plan.tile.length - u, dv + plan.tile.width - v) for u, v in piece.outline)
-    return tuple((du + u, dv + v) for u, v in piece.outline)
+        return tuple((du + plan.tile.length - u, dv + plan.tile.width - v) for u, v in points)
+    return tuple((du + u, dv + v) for u, v in points)
 
 
 def in_area(plan: Plan, area: Area, cell: Cell, points: Sequence[Point]) -> tuple[Point, ...]:

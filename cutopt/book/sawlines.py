@@ -29,17 +29,35 @@ def cut_line(bench: Bench, cut: Cut) -> None:
     _take_path(pen, view.ring(path))
     turn = 1.0 if cut.waste_side == "left" else -1.0
     ticks: list[tuple[Point, Point]] = []
+    long, every = pen.mm(1.5), pen.mm(3.0)
+    walked = 0.0  # since the last stroke, through the short legs of an arc; anew at each leg that takes a stroke
     for (u1, v1), (u2, v2) in pairwise(path):
         span = math.hypot(u2 - u1, v2 - v1)
         if span < NEAR:
             continue
         along_u, along_v = (u2 - u1) / span, (v2 - v1) / span
-        long, every = pen.mm(1.5), pen.mm(3.0)
-        for n in range(1, int(span / every) + 1):
-            at = (u1 + along_u * every * n, v1 + along_v * every * n)
+        at_leg = [every - walked] if span < every <= walked + span else []
+        for way in at_leg or [every * n for n in range(1, int(span / every) + 1)]:
+            at = (u1 + along_u * way, v1 + along_v * way)
             tip = (at[0] - (along_u + turn * along_v) * long, at[1] - (along_v - turn * along_u) * long)
             ticks.append((view.at(at), view.at(tip)))
+        walked = 0.0 if span >= every else walked + span if not at_leg else walked + span - every
     pen.strokes(ticks, "kerf")
+
+
+def arc(bench: Bench, cut: Cut) -> None:
+    """The centre of a round notch and its radius, which the circle is drawn with."""
+    if cut.arc is None:
+        return
+    pen, (x, y) = bench.pen, bench.view.at(cut.arc.centre)
+    reach = pen.mm(1.6)
+    pen.strokes((((x - reach, y), (x + reach, y)), ((x, y - reach), (x, y + reach))), "dimension")
+    pen.take((x - reach, y - reach, x + reach, y + reach))
+    down = pen.mm(3.4)
+    spots = [(x, y - down), (x, y + down), (x + 3 * down, y), (x - 3 * down, y)]
+    words = f"R {bench.words(cut.arc.radius)}"
+    if not pen.label(spots, words, 2.8, "cut-text"):
+        pen.text(spots[0], words, 2.4, "cut-text")
 
 
 def _square(cut: Cut) -> bool:
@@ -123,11 +141,16 @@ def _waste_spots(bench: Bench, cut: Cut) -> list[Point]:
     """Spots beside the legs of a path, on the waste side."""
     away = bench.pen.mm(BUBBLE + 0.9)
     turn = 1.0 if cut.waste_side == "left" else -1.0
-    rings = [piece.ring for piece in bench.pieces]
+
+    def kept(spot: Point) -> bool:
+        return any(
+            inside(spot, piece.ring) and not any(inside(spot, hole) for hole in piece.holes) for piece in bench.pieces
+        )
+
     found = []
     for (u1, v1), (u2, v2) in zip(cut.path, cut.path[1:], strict=False):
         span = math.hypot(u2 - u1, v2 - v1) or 1.0
         nu, nv = -(v2 - v1) / span * turn * away, (u2 - u1) / span * turn * away
         spots = [(u1 + (u2 - u1) * t + nu, v1 + (v2 - v1) * t + nv) for t in _ALONG]
-        found += [spot for spot in spots if not any(inside(spot, ring) for ring in rings)]
+        found += [spot for spot in spots if not kept(spot)]
     return [bench.view.at(spot) for spot in found] or [bench.view.at(cut.path[0])]

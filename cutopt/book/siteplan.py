@@ -122,17 +122,18 @@ def cell_rings(plan: Plan, area: Area, cell: Cell) -> list[tuple[Point, ...]]:
 
 def _cell(plan: Plan, area: Area, cell: Cell, pieces: dict[str, Piece], pen: Pen) -> None:
     """The cell's tile or pieces, with the gaps between slats as narrow lines."""
-    outlines = (
-        [_whole(plan)] if cell.kind == "whole" else [pieces[name].outline for name in cell.pieces if name in pieces]
-    )
+    mine = [] if cell.kind == "whole" else [pieces[name] for name in cell.pieces if name in pieces]
+    shapes = [(piece.outline, piece.holes) for piece in mine] if mine else [(_whole(plan), ())]
     slats = sorted(plan.tile.slats, key=lambda slat: slat.v)
     gaps = [(low.v[1] + high.v[0]) / 2 for low, high in itertools.pairwise(slats)]
-    for outline in outlines:
+    for outline, holes in shapes:
         ring = in_area(plan, area, cell, outline)
         pen.polygon(ring, "cell-whole" if cell.kind == "whole" else "cell-cut")
         ends = [((u1, v), (u2, v)) for v in gaps for u1, u2 in level_lines(outline, v)]
         lines = [in_area(plan, area, cell, line) for line in ends]
         pen.strokes([(line[0], line[1]) for line in lines], "slat-faint")
+        for hole in holes:
+            pen.polygon(in_area(plan, area, cell, hole), "ground")
         if cell.liftable:
             left, bottom, right, top = box_of(ring)
             d = pen.mm(0.9)

@@ -9,14 +9,14 @@ from __future__ import annotations
 from dataclasses import replace
 
 from cutopt.book.bench import SHEET, Bench, set_up
-from cutopt.book.dimensions import Distance, dimension_all
+from cutopt.book.dimensions import Distance, Margin, dimension_all
 from cutopt.book.drawing import Drawing
 from cutopt.book.hardware import along_end, box_at, centre, piece_boxes
 from cutopt.book.lettering import band, piece_labels, side_names, waste_labels
 from cutopt.book.placed import Face
+from cutopt.book.rings import NEAR, box_of, hatching, sides
 from cutopt.book.rings import band as strip
-from cutopt.book.rings import box_of, hatching, sides
-from cutopt.book.sawlines import bubble, cut_line, distances
+from cutopt.book.sawlines import arc, bubble, cut_line, distances
 from cutopt.book.timber import draw_backers, draw_fixings, name_fixings
 from cutopt.planfile.model import Plan, Source
 
@@ -40,6 +40,8 @@ def bench_drawing(plan: Plan, source: Source, face: Face) -> Drawing:
     bench.pen.polygon(bench.view.ring(source.outline), "outline")
     for line in bench.lines:
         bubble(bench, line)
+    for line in bench.lines:
+        arc(bench, line.cut)
     measured = [d for line in shown for d in distances(bench, line)]
     if face == "down":
         measured += _centre_lines(bench)
@@ -73,6 +75,9 @@ def _ground(bench: Bench) -> None:
             pen.polygon(view.ring(offcut.outline), "offcut")
     for piece in bench.pieces:
         pen.polygon(view.ring(piece.ring), "piece")
+        for hole in piece.holes:
+            pen.polygon(view.ring(hole), "waste")
+            pen.strokes(hatching(view.ring(hole), pen.mm(2.4)), "hatch")
     shared = [fragment for fragment in source.slats if fragment.state == "shared"]
     for slat in bench.hardware.slats:
         shape = strip(source.outline, 1, slat.v)
@@ -86,15 +91,24 @@ def _ground(bench: Bench) -> None:
 
 
 def _centre_lines(bench: Bench) -> list[Distance]:
-    """How far the centre line of each backer to hang is from the end that its step measures from."""
+    """How far the centre line of each backer to hang is from the end that its step measures from; both ends of one
+    that lies oblique, each at its own side of the tile.
+    """
     top = bench.box[3]
     boxes = piece_boxes(bench.plan, bench.source)
     found = []
     for backer in bench.source.backers:
-        if backer.state in ("moved", "added"):
-            u, v = centre(backer), (backer.line[0][1] + backer.line[-1][1]) / 2
-            from_end = along_end(bench.plan, box_at(boxes, backer.piece, (u, v)), u)
-            start, end = bench.view.at((from_end.start, top)), bench.view.at((u, top))
+        if backer.state not in ("moved", "added"):
+            continue
+        u, v = centre(backer), (backer.line[0][1] + backer.line[-1][1]) / 2
+        box = box_at(boxes, backer.piece, (u, v))
+        ends: list[tuple[float, Margin, float]] = [(u, "top", top)]
+        if abs(backer.line[0][0] - backer.line[-1][0]) > NEAR:
+            low, high = sorted(backer.line, key=lambda point: point[1])
+            ends = [(high[0], "top", top), (low[0], "bottom", bench.box[1])]
+        for at, margin, rim in ends:
+            from_end = along_end(bench.plan, box, at)
+            start, end = bench.view.at((from_end.start, rim)), bench.view.at((at, rim))
             words = f"{backer.id}: {bench.words(from_end.distance)}"
-            found.append(Distance(start=start, end=end, words=words, margin="top", bold=False))
+            found.append(Distance(start=start, end=end, words=words, margin=margin, bold=False))
     return found

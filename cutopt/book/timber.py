@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 
 from cutopt.book.drawing import Point
-from cutopt.book.hardware import centre, new_holes, odd_screws
+from cutopt.book.hardware import centre, new_holes, odd_screws, u_at
 from cutopt.book.pen import Pen
 from cutopt.book.placed import View, hardware_of, screws_taken_out
 from cutopt.book.rings import NEAR, along, box_of
@@ -89,14 +89,13 @@ def _moved(plan: Plan, source: Source, backer: Backer, view: View, pen: Pen) -> 
     if backer.state != "moved" or backer.from_ is None or backer.from_.source != source.id:
         return
     old = next((b for b in hardware_of(plan, source).backers if b.id == backer.from_.backer), None)
-    new_u = centre(backer)
-    if old is None or abs(old.u - new_u) < NEAR:
+    if old is None or abs(old.u - centre(backer)) < NEAR:
         return
     low, high = sorted((backer.line[0][1], backer.line[-1][1]))
     slats = sorted(hardware_of(plan, source).slats, key=lambda slat: slat.v)
     levels = [v for v in (sum(slat.v) / 2 for slat in slats) if low < v < high] or [(low + high) / 2]
     for v in levels[len(levels) // 3 : len(levels) // 3 + 3 : 2]:
-        start, end = view.at((old.u, v)), view.at((new_u, v))
+        start, end = view.at((old.u, v)), view.at((u_at(backer, v), v))
         pen.line((start, end), "move-halo")
         pen.arrow(start, end, "move", "move-head", 2.4)
         left, right = sorted((start[0], end[0]))

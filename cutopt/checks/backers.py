@@ -59,10 +59,11 @@ def _shape(evidence: Evidence, placed: Placed, backer: Backer) -> Iterator[Fault
         return
     if not inside(shape, placed.outline):
         yield fault("backer-outside", where, "reaches beyond its piece")
-    if falls_short(backer.width, evidence.limits.shaved_least):
-        yield fault(
-            "backer-width", where, f"is {number(backer.width)} wide; at least {number(evidence.limits.shaved_least)}"
-        )
+    stick = stick_of(evidence, backer)
+    made = stick.backer.width if stick is not None else evidence.tile.backer_width
+    least = min(evidence.limits.shaved_least, made)
+    if falls_short(backer.width, least):
+        yield fault("backer-width", where, f"is {number(backer.width)} wide; at least {number(least)}")
     start, end = backer.line
     if not same(start[0], end[0]) and not _along_a_cut(evidence, placed.outline, start, end):
         yield fault("backer-shape", where, "is oblique, and no cut of the piece runs along it")

@@ -9,7 +9,6 @@ from itertools import combinations
 import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import unary_union
 
 from cutopt.checks.evidence import Evidence, cell_to_layout
 from cutopt.checks.finding import Fault, fault
@@ -123,10 +122,13 @@ def _cell(evidence: Evidence, land: Ground, cell: Cell, pieces: list[Piece]) -> 
             yield fault("outside-cell", f"piece {name}", "reaches beyond the whole tile of its cell")
         yield from _cut_at_open_edge(evidence, land, f"piece {name}", place, shape)
     yield from _apart(evidence, where, shapes)
-    # halves of a split and a piece with its infill lie a kerf apart, or a joint where they have pins of their own
-    covered = joined(list(shapes.values()), widest_joint(evidence.tile) if len(shapes) > 1 else 0.0)
+    # halves of a split and a piece with its infill lie a kerf apart, or a joint where they have pins of their own; so
+    # does the ground of a half that is not laid
+    joint = widest_joint(evidence.tile)
+    covered = joined(list(shapes.values()), joint if len(shapes) > 1 else 0.0)
     lefts = [polygon(left.outline) for left in cell.left]
-    open_ground = without(common(land.need, place), unary_union([covered, *lefts]))
+    told = joined([covered, *lefts], joint if len(shapes) + len(lefts) > 1 else 0.0)
+    open_ground = without(common(land.need, place), told)
     if open_ground.area > CRUMB and not nothing(open_ground):
         text = f"{number(open_ground.area)} mm2 is to be covered and neither covered nor listed as left open"
         yield fault("coverage", where, text)

@@ -21,7 +21,6 @@ from cutopt.checks.ground import Ground, beside
 from cutopt.checks.shapes import (
     TOLERANCE,
     Move,
-    Spot,
     angle_from_slats,
     common,
     falls_short,
@@ -36,31 +35,38 @@ CONTACT = 0.05  # mm: what is no further from kept wood lies along it
 LEAST_CONTACT = 1.0  # mm of an edge
 
 
-def dropped(evidence: Evidence, land: Ground, back: Move, region: Polygon, kept: BaseGeometry) -> Iterator[str]:
-    """Why open ground is no dropped fragment's; nothing where it may be one. `region` and `kept`: tile frame."""
+def dropped(
+    evidence: Evidence, land: Ground, back: Move, region: Polygon, kept: BaseGeometry, room: BaseGeometry
+) -> Iterator[str]:  # fmt: skip
+    """Why open ground is no dropped fragment's; nothing where it may be one. In the cell's tile frame.
+
+    `room`: what could be covered around it, up to the least gap; where the most gap is kept the cut may leave nothing
+    of the slat that is dropped.
+    """
     most = evidence.limits.dropped_gap
     if not inside(region, back.shape(beside(land.area, most))):
         yield f"kept wood lies more than {number(most)} from wall and post there"
     edges = list(_kept_edges(region, kept))
     if not edges:
         yield "no kept wood runs along it, in the slats' direction"
-    off = max((_off_gap(evidence, v) for edge in edges for _, v in edge), default=0.0)
+    off = max((_off_gap(evidence, v) for _, low, _, high in edges for v in (low, high)), default=0.0)
     if off > AT_GAP + TOLERANCE:
         yield f"the kept edge runs {number(off)} from the nearest gap between slats"
     widths = list(_fragments(evidence, region))
-    if not widths:
+    beside_it = common(room, region.buffer(evidence.tile.slat_gap + AT_GAP, join_style="mitre"))
+    if not widths and not list(_fragments(evidence, beside_it)):
         yield "no slat was dropped there"
-    elif not falls_short(max(widths), evidence.limits.fragment_least):
+    elif widths and not falls_short(max(widths), evidence.limits.fragment_least):
         least = number(evidence.limits.fragment_least)
         yield f"the fragment dropped is {number(max(widths))} wide, and {least} can be screwed"
 
 
-def _kept_edges(region: Polygon, kept: BaseGeometry) -> Iterator[tuple[Spot, Spot]]:
-    """The edges along the slats where kept wood meets the open ground."""
+def _kept_edges(region: Polygon, kept: BaseGeometry) -> Iterator[tuple[float, float, float, float]]:
+    """The bounds of the stretches, along the slats, where kept wood meets the open ground."""
     wood = kept.buffer(CONTACT, join_style="mitre")
     for edge in ring_edges(region):
-        if angle_from_slats(*edge) < 45 and LineString(edge).intersection(wood).length > LEAST_CONTACT:
-            yield edge
+        if angle_from_slats(*edge) < 45 and (along := LineString(edge).intersection(wood)).length > LEAST_CONTACT:
+            yield along.bounds
 
 
 def _off_gap(evidence: Evidence, v: float) -> float:
@@ -70,7 +76,7 @@ def _off_gap(evidence: Evidence, v: float) -> float:
     return min((max(low - v, v - high, 0.0) for low, high in gaps), default=float("inf"))
 
 
-def _fragments(evidence: Evidence, region: Polygon) -> Iterator[float]:
+def _fragments(evidence: Evidence, region: BaseGeometry) -> Iterator[float]:
     """The widths of what the ground would take of each slat."""
     for slat in evidence.plan.tile.slats:
         strip = box(0.0, slat.v[0], evidence.tile.length, slat.v[1])

@@ -171,8 +171,10 @@ def _kept(placed: Placed, screw: Screw, backers: dict[str, Backer]) -> Iterator[
 
 
 def _near_holes(evidence: Evidence, placed: Placed, screw: Screw) -> Iterator[Fault]:
+    """A screw and a hole that are both as they were made are as near as they were made."""
     for hole in placed.source.pin_holes:
-        if hole.piece == placed.piece.id and hole.backer == screw.backer:
+        as_made = screw.state == hole.state == "kept"
+        if hole.piece == placed.piece.id and hole.backer == screw.backer and not as_made:
             gap = math.dist((hole.u, hole.v), _spot(screw))
             what = f"the pin hole at ({number(hole.u)}, {number(hole.v)})"
             yield from _too_near("screw-hole", _where(placed, screw), gap, evidence.limits.screw_hole_clear, what)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from cutopt.planfile.reading import escaped
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Fault:
@@ -16,7 +18,10 @@ class Fault:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Finding:
-    """A numbered fault of a plan: `rule` names what is broken, `where` the place, `text` says it with its values."""
+    """A numbered fault of a plan: `rule` names what is broken, `where` the place, `text` says it with its values.
+
+    Printed, it is one line: control characters of names are written out.
+    """
 
     number: int
     rule: str
@@ -24,7 +29,7 @@ class Finding:
     text: str
 
     def __str__(self) -> str:
-        return f"{self.number}. {self.where}: {self.text} [{self.rule}]"
+        return escaped(f"{self.number}. {self.where}: {self.text} [{self.rule}]")
 
 
 def fault(rule: str, where: str, text: str) -> Fault:

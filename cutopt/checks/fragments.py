@@ -15,13 +15,19 @@ from cutopt.planfile.model import Fragment
 
 def fragments(evidence: Evidence) -> Iterator[Fault]:
     """All faults of slat fragments."""
+    least = narrowest(evidence)
     for placed in evidence.placed:
         yield from _as_listed(placed)
         for piece_board in placed.boards:
             yield from _held(evidence, placed, piece_board)
-            for u0, u1, width in necks(piece_board.outline, evidence.limits.fragment_least):
+            for u0, u1, width in necks(piece_board.outline, least):
                 text = f"{name(piece_board)} is only {number(width)} wide from u {number(u0)} to {number(u1)}"
-                yield fault("neck", placed.where, f"{text}; at least {number(evidence.limits.fragment_least)}")
+                yield fault("neck", placed.where, f"{text}; at least {number(least)}")
+
+
+def narrowest(evidence: Evidence) -> float:
+    """The least width of a fragment: the rule's, or that of a narrower slat as made."""
+    return min(evidence.limits.fragment_least, evidence.tile.slat_width)
 
 
 def width_at(piece_board: Board, spot: Spot) -> float:
@@ -61,7 +67,7 @@ def _as_listed(placed: Placed) -> Iterator[Fault]:
 
 def _held(evidence: Evidence, placed: Placed, piece_board: Board) -> Iterator[Fault]:
     """At least two screws on two backers, and wide enough at each."""
-    screws = piece_board.screws
+    screws, least = piece_board.screws, narrowest(evidence)
     backers = {screw.backer for screw in screws}
     short = piece_board.u[1] - piece_board.u[0] < evidence.limits.short_fragment
     if len(screws) < 2:
@@ -70,6 +76,6 @@ def _held(evidence: Evidence, placed: Placed, piece_board: Board) -> Iterator[Fa
         yield fault("fragment-held", placed.where, f"{name(piece_board)} is held on one backer; 2 are meant")
     for screw in screws:
         width = width_at(piece_board, (screw.u, screw.v))
-        if falls_short(width, evidence.limits.fragment_least):
+        if falls_short(width, least):
             text = f"{name(piece_board)} is {number(width)} wide at screw ({number(screw.u)}, {number(screw.v)})"
-            yield fault("fragment-width", placed.where, f"{text}; at least {number(evidence.limits.fragment_least)}")
+            yield fault("fragment-width", placed.where, f"{text}; at least {number(least)}")

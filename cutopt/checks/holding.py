@@ -8,9 +8,11 @@ import shapely
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
+from cutopt.checks.clamping import only_clamped
 from cutopt.checks.evidence import Evidence
 from cutopt.checks.finding import Fault, fault
 from cutopt.checks.moments import Moment, Tie, moments
+from cutopt.checks.replay import Replay
 from cutopt.checks.shapes import TOLERANCE, common, number, overlap, polygons
 from cutopt.planfile.model import Setup
 
@@ -22,20 +24,21 @@ def holding(evidence: Evidence) -> Iterator[Fault]:
     for worked in evidence.worked:
         for moment in moments(evidence, worked):
             where = f"cut {moment.blade.cut.n} of {worked.source.id}"
-            yield from _unheld(where, moment)
+            yield from _unheld(evidence, where, worked, moment)
             if moment.blade.cut.saw == "table_saw" and moment.step is not None and moment.step.setup is not None:
                 yield from _at_fence(evidence, where, moment, moment.step.setup)
 
 
-def _unheld(where: str, moment: Moment) -> Iterator[Fault]:
-    """Each fragment of a slat that the blade crosses has a screw in, within the part that is sawn."""
+def _unheld(evidence: Evidence, where: str, worked: Replay, moment: Moment) -> Iterator[Fault]:
+    """Each fragment of a slat that the blade crosses has a screw in, within the part that is sawn, or but a clamp."""
     part, dust = moment.blade.part, moment.blade.dust
     for slat, strip in moment.slats:
         if not strip.intersects(dust):
             continue
         mine = [tie for tie in moment.ties if tie.slat == slat]
         for fragment in polygons(common(part, strip)):
-            if overlap(fragment, dust) and not _in(mine, fragment):
+            held = not overlap(fragment, dust) or _in(mine, fragment)
+            if not held and not only_clamped(evidence, worked, moment, slat, fragment):
                 u0, v0, u1, v1 = (number(bound) for bound in fragment.bounds)
                 text = f"the blade saws slat {slat} from ({u0}, {v0}) to ({u1}, {v1}), which no screw holds then"
                 yield fault("unheld-slat", where, text)

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from shapely.geometry import Polygon
+from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
+from shapely.ops import unary_union
 
 from cutopt.checks.dropping import dropped
 from cutopt.checks.evidence import Evidence
 from cutopt.checks.finding import Fault, fault
 from cutopt.checks.ground import Ground
 from cutopt.checks.makeable import Makeable, hangs_surely, longest, makeable, whole_fragments, widest
-from cutopt.checks.shapes import TOLERANCE, Move, common, number, overlap, polygon, polygons, without
+from cutopt.checks.shapes import TOLERANCE, Move, common, inside, number, overlap, polygon, polygons, without
 from cutopt.planfile.model import Cell, Left
 
 EDGES = {"open_edge": "open", "stone_edge": "stone"}
@@ -26,12 +27,14 @@ CARPENTRY = (
     "bearing_least",
     "face_past_bearing",
     "wall_face_past_bearing",
+    "backer_past_pad",
     "hole_wood",
 )
 SAWS = ("saws", "jigsaw_reach")
 DROPPED = "dropped_gap"
+AROUND = "post_gap"
 SIZES = ("infill_least", "thinnest_strip", "thinnest_across", "fragment_least")
-RULES = (*EDGES, DROPPED, *SIZES, "mark", *SAWS, *CARPENTRY)
+RULES = (*EDGES, DROPPED, AROUND, *SIZES, "mark", *SAWS, *CARPENTRY)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -88,9 +91,13 @@ def _judge(
             yield fault("left-open", where, f"does not reach over {EDGES[left.rule]} edge, yet is left for {left.rule}")
         return
     if left.rule == DROPPED:
-        own = polygons(common(part.region, back.shape(polygon(left.outline))))
-        for why in (why for region in own for why in dropped(evidence, land, back, region, part.covered)):
+        own, room = polygons(common(part.region, back.shape(polygon(left.outline)))), without(part.room, part.covered)
+        for why in (why for region in own for why in dropped(evidence, land, back, region, part.covered, room)):
             yield fault("left-open", where, f"is left for {DROPPED}, yet {why}")
+        return
+    if left.rule == AROUND:
+        for why in _around_round(evidence, land, back, part, back.shape(polygon(left.outline))):
+            yield fault("left-open", where, f"is left for {AROUND}, yet {why}")
         return
     sides = makeable(evidence, part.ground, part.room)
     refuted = _refuted(evidence, part, sides, left.rule)
@@ -98,6 +105,20 @@ def _judge(
         refuted = f"a piece of {number(good[0])} x {number(good[1])} with one cut at most can be cut for it"
     if refuted is not None:
         yield fault("left-open", where, f"is left for {left.rule}, yet {refuted}")
+
+
+def _around_round(
+    evidence: Evidence, land: Ground, back: Move, part: OpenPart, left: BaseGeometry
+) -> Iterator[str]:  # fmt: skip
+    """Why ground is not what a notch with straight sides leaves around a round post; nothing where it may be."""
+    if part.covered.is_empty:
+        yield "no wood lies around a post there"
+    least, squares = evidence.limits.dropped_gap, []
+    for post in (post for post in land.area.posts if post.kind == "post" and post.round):
+        ring = polygon(post.outline)
+        squares.append(box(*ring.buffer(max(post.gap[1], least)).bounds) if not ring.is_empty else ring)
+    if not inside(common(part.region, left), back.shape(unary_union(squares))):
+        yield f"it reaches more than {number(least)} beyond a square around a round post"
 
 
 def _refuted(evidence: Evidence, part: OpenPart, sides: Makeable | None, rule: str) -> str | None:

@@ -59,6 +59,7 @@ class Limits:
     rate_lay_cut: float
 
 
+MOST_SAID = 60  # characters of a value
 PAIRS = ("wall_gap", "post_gap", "flush_gap")  # least, most
 
 
@@ -67,17 +68,26 @@ def missing_rules(plan: Plan) -> Iterator[Fault]:
     for name in PAIRS:
         pair = plan.rules.get(name)
         if not isinstance(pair, list | tuple) or len(pair) != 2 or not all(_plain(one) for one in pair):
-            yield fault("rules", f"rules.{name}", f"is {pair!r}; a least and a most are meant, 0 or more")
+            yield fault("rules", f"rules.{name}", f"is {_said(pair)}; a least and a most are meant, 0 or more")
         elif pair[0] > pair[1]:
-            yield fault("rules", f"rules.{name}", f"is {pair!r}; the least does not exceed the most")
+            yield fault("rules", f"rules.{name}", f"is {_said(pair)}; the least does not exceed the most")
     for field in fields(Limits):
         value = plan.rules.get(field.name)
         if not _plain(value):
-            yield fault("rules", f"rules.{field.name}", f"is {value!r}; the check needs a number, 0 or more")
+            yield fault("rules", f"rules.{field.name}", f"is {_said(value)}; the check needs a number, 0 or more")
 
 
 def _plain(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value) and value >= 0
+    return isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value < math.inf
+
+
+def _said(value: object) -> str:
+    """A value of any kind for a text, shortened."""
+    try:
+        text = repr(value)
+    except ValueError:  # Python prints no whole number of some thousand digits
+        return "a number of very many digits"
+    return text if len(text) <= MOST_SAID else f"{text[:MOST_SAID]} …"
 
 
 def read_limits(plan: Plan) -> Limits:

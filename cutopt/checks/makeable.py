@@ -15,7 +15,7 @@ import shapely
 from shapely.geometry import Polygon, box
 
 from cutopt.checks.evidence import Evidence
-from cutopt.checks.shapes import TOLERANCE, falls_short, inside
+from cutopt.checks.shapes import TOLERANCE, exceeds, falls_short, inside
 from cutopt.planfile.model import TileSlat
 
 MOST_MARKS = 60  # tried at a side: more than a gap of two inches has in sixteenths
@@ -118,9 +118,12 @@ def hangs_surely(evidence: Evidence, sides: Makeable) -> tuple[float, float] | N
     """The size of a piece with one square cut at most that can always be hung, None where there is none.
 
     A crosscut that leaves room for two whole backers set back as in the tile, or a rip whose fragments are all of
-    normal width: its backers stay, or move up to the cut as they are.
+    normal width: its backers stay, or move up to the cut as they are. Of a tile whose own design breaks the rules
+    nothing is sure.
     """
     limits = evidence.limits
+    if not _by_the_rules(evidence):
+        return None
     room = 2 * (max((b.width for b in evidence.plan.tile.backers), default=0.0) + evidence.tile.overhang)
     least_across = max(limits.thinnest_across, room)
     for u0, u1 in sides.along():
@@ -136,6 +139,19 @@ def hangs_surely(evidence: Evidence, sides: Makeable) -> tuple[float, float] | N
             if all(not falls_short(w, limits.fragment_normal) for w, _ in _fragments(evidence, v0, v1)):
                 return (u1 - u0, v1 - v0)
     return None
+
+
+def _by_the_rules(evidence: Evidence) -> bool:
+    """Whether the uncut tile keeps what the rules ask of pieces."""
+    tile, limits = evidence.tile, evidence.limits
+    return (
+        not falls_short(tile.slat_width, limits.fragment_normal)
+        and not falls_short(tile.backer_width, limits.shaved_least)
+        and not falls_short(tile.hole_rim, limits.hole_wood)
+        and not falls_short(min(tile.bears), limits.bearing_least)
+        and not exceeds(tile.face_past_bearing, limits.face_past_bearing)
+        and not exceeds(tile.overhang, limits.longest_overhang)
+    )
 
 
 def whole_fragments(evidence: Evidence, v0: float, v1: float) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from dataclasses import dataclass
 
+from cutopt.checks.asmade import stance
 from cutopt.checks.shapes import Spot
 from cutopt.planfile import Plan
 from cutopt.planfile.model import TileBacker
@@ -26,11 +27,17 @@ class Measures:
     screw_to_backer_edge: float
     screw_to_backer_end: float
     backer_length: float  # the longest
+    backer_width: float  # the widest
     hole_diameter: float
     hole_slack: float  # how far a pin may stand from its hole's centre
     hole_rim: float  # least wood around a hole in the uncut tile
     longest_bay: float
     overhang: float  # longest slat end past the outer backer's edge
+    slat_width: float  # the narrowest
+    slat_gap: float  # the widest
+    bears: Spot  # least length along u and v of what a bored backer has on an uncut support
+    face_past_bearing: float  # most that the face reaches past what it rests on, on uncut supports
+    pad_past_pin: float  # least pad of an uncut support around a pin's centre
     slats_symmetric: bool
 
 
@@ -42,10 +49,12 @@ def measures_of(plan: Plan) -> Measures:
     screws = [s for s in tile.screws if s.slat in slats and s.backer in backers]
     backs = [(s, backers[s.backer]) for s in screws]
     us = sorted(backer.u for backer in tile.backers)
+    sides = sorted(slat.v for slat in tile.slats)
     diameter = min((hole.diameter for hole in tile.pin_holes), default=0.0)
     rims = [_rim(backers[h.backer], (h.u, h.v)) - h.diameter / 2 for h in tile.pin_holes if h.backer in backers]
     starts = [b.u - b.width / 2 for b in tile.backers]
     ends = [tile.length - b.u - b.width / 2 for b in tile.backers]
+    stands, support = stance(tile), tile.support
     return Measures(
         length=tile.length,
         width=tile.width,
@@ -56,11 +65,17 @@ def measures_of(plan: Plan) -> Measures:
         screw_to_backer_edge=_least([b.width / 2 - abs(s.u - b.u) for s, b in backs]),
         screw_to_backer_end=_least([min(s.v - b.v[0], b.v[1] - s.v) for s, b in backs]),
         backer_length=max((b.v[1] - b.v[0] for b in tile.backers), default=0.0),
+        backer_width=max((b.width for b in tile.backers), default=0.0),
         hole_diameter=max((hole.diameter for hole in tile.pin_holes), default=0.0),
         hole_slack=max(0.0, (diameter - tile.support.pin) / 2),
         hole_rim=_least(rims),
         longest_bay=max((b - a for a, b in itertools.pairwise(us)), default=0.0),
         overhang=max(min(starts, default=0.0), min(ends, default=0.0)),
+        slat_gap=max((b - a for (_, a), (b, _) in itertools.pairwise(sides)), default=0.0),
+        slat_width=_least([slat.v[1] - slat.v[0] for slat in tile.slats]),
+        bears=stands.bears,
+        face_past_bearing=stands.face_past_bearing,
+        pad_past_pin=min(support.pad) / 2 - support.pin_offset,
         slats_symmetric=_symmetric(plan),
     )
 

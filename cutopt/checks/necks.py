@@ -3,12 +3,12 @@
 ┌──────┐      ┌────       ┌────────┐               ┌─────────_____
 │      └──────┘           │        └───────        │              ‾‾‾‾‾-----_____
 └─────────────────        └────────────────        └──────────────────────────────
-a neck                    a tongue: a neck too     a taper's tip: none
+a neck                    a tongue: a neck too     a taper's tip: none, nor a tongue that runs out to a point
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -19,6 +19,7 @@ from cutopt.checks.shapes import TOLERANCE, Spot, common, falls_short, polygons,
 
 SHORTEST = 1.0  # mm: a shorter stretch is no neck
 STEP = 1.0  # mm: where the width changes more than this at one place, it is a notch's side
+POINT = 2.0  # mm: a tip that ends no wider has run out to a point
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -44,7 +45,8 @@ def necks(outline: Polygon, least: float) -> Iterator[tuple[float, float, float]
         after = [bay for bay in bays if bay not in run and _meet(end, bay)]
         stepped = any(_step(bay.widths[1], start.widths[0]) for bay in before)
         stepped = stepped or any(_step(bay.widths[0], end.widths[1]) for bay in after)
-        if (before and after) or stepped:
+        widths = [width for bay in run for width in bay.widths]
+        if (before and after) or (stepped and not _runs_out(widths if before else widths[::-1])):
             yield start.u[0], end.u[1], max(max(bay.widths) for bay in run)
 
 
@@ -81,6 +83,12 @@ def _meet(left: _Bay, right: _Bay) -> bool:
 
 def _step(wide: float, narrow: float) -> bool:
     return wide - narrow > STEP
+
+
+def _runs_out(widths: Sequence[float]) -> bool:
+    """Whether wood only narrows, to a point."""
+    narrows = all(after <= one + TOLERANCE for one, after in pairwise(widths))
+    return narrows and widths[-1] <= POINT and widths[0] > 2 * widths[-1]
 
 
 def _runs(narrow: list[_Bay]) -> list[list[_Bay]]:

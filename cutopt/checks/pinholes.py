@@ -35,7 +35,9 @@ def _meat(evidence: Evidence, where: str, hole: PinHole, backer: Backer) -> Iter
         yield fault("pin-hole-wood", where, f"is not in its backer {backer.id}")
         return
     wood = shape.exterior.distance(spot) - evidence.tile.hole_diameter / 2
-    least = min(evidence.limits.hole_wood, evidence.tile.hole_rim)
+    least = evidence.limits.hole_wood
+    if hole.state != "drilled":  # it may have less where the tile's own holes have
+        least = min(least, evidence.tile.hole_rim)
     if falls_short(wood, least):
         yield fault("pin-hole-wood", where, f"has {number(wood)} of wood around it; at least {number(least)} is meant")
 

@@ -10,18 +10,38 @@ from cutopt.checks.finding import Fault, fault
 from cutopt.planfile import Plan
 
 MOST = 10_000_000.0  # mm: ten kilometres
-PARTS = ("kerf", "tile", "stock", "areas", "pieces", "sources", "supports", "steps")
+MOST_SUM = 1e15  # square millimetres, minutes, money: a thousand square kilometres
+LEAST = 1e-100  # a number next to nothing that is not nought breaks the arithmetic of shapes
+SMALLEST_TILE = 1.0  # mm
+PARTS = ("rules", "kerf", "tile", "stock", "areas", "pieces", "sources", "supports", "steps")
+SUMS = ("job", "proof", "totals", "buy")
 
 
 def sizes(plan: Plan) -> Iterator[Fault]:
     """Each part of the plan that has a number beyond all measure."""
-    for part in PARTS:
-        for number in _numbers(getattr(plan, part)):
-            if abs(number) > MOST:
-                yield fault("size", part, f"has the number {number:g}; lengths up to {MOST:g} mm are looked at")
-                break
+    for parts, most, what in ((PARTS, MOST, "lengths"), (SUMS, MOST_SUM, "numbers")):
+        for part in parts:
+            off = next((one for one in _numbers(getattr(plan, part)) if not _within(one, most)), None)
+            if off is not None:
+                yield fault("size", part, f"has the number {_said(off)}; {what} up to {most:g} are looked at")
     if not 0 < plan.job.mark <= MOST:
         yield fault("size", "job.mark", f"is {plan.job.mark:g}; a length above 0 is meant")
+    for name in ("length", "width"):
+        size = getattr(plan.tile, name)
+        if size < SMALLEST_TILE:
+            yield fault("size", f"tile.{name}", f"is {size:g}; at least {SMALLEST_TILE:g} mm is meant")
+
+
+def _within(number: float, most: float) -> bool:
+    """A number that is none (NaN) is not."""
+    return number == 0 or LEAST <= abs(number) <= most
+
+
+def _said(number: float) -> str:
+    try:
+        return f"{number:g}"
+    except OverflowError:  # a whole number of hundreds of digits
+        return "of very many digits"
 
 
 def _numbers(value: object) -> Iterator[float]:

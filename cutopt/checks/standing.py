@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations, pairwise
+from itertools import combinations
 
 import shapely
-from shapely.geometry import Point, Polygon, box
+from shapely.geometry import LineString, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 from shapely.strtree import STRtree
 
-from cutopt.checks.evidence import Evidence, Placed, cell_to_layout, factory
+from cutopt.checks.evidence import Evidence, Placed, cell_to_layout, sawn_edges
 from cutopt.checks.finding import Fault, fault
 from cutopt.checks.framing import binding_backers
 from cutopt.checks.shapes import TOLERANCE, Move, Spot, board, exceeds, falls_short, number, polygon
@@ -131,10 +131,10 @@ def _nearest(spots: Sequence[Spot], others: Sequence[Spot]) -> list[float]:
 
 def _stands(evidence: Evidence, timber: Timber, pads: Sequence[BaseGeometry]) -> Iterator[Remark]:
     """Centre of mass over the bearing, faces not far outside it, backers not far past their last pad."""
-    limits = evidence.limits
+    limits, least = evidence.limits, _least_bearing(evidence)
     bearing: list[BaseGeometry] = []
     for backer in timber.backers:
-        patches = [patch for patch in (backer.intersection(pad) for pad in pads) if _bears(patch, limits.bearing_least)]
+        patches = [patch for patch in (backer.intersection(pad) for pad in pads) if _bears(patch, least)]
         bearing.extend(patches)
         yield from _past_pad(evidence, backer, patches)
     yield from _over_pads(evidence, timber, pads, bearing)
@@ -147,7 +147,8 @@ def _stands(evidence: Evidence, timber: Timber, pads: Sequence[BaseGeometry]) ->
     corners = list(_corners(evidence, timber))
     gaps = shapely.distance(shapely.points([spot for spot, _ in corners]), hull).tolist() if corners else []
     for (spot, sawn), past in zip(corners, gaps, strict=True):
-        most = limits.wall_face_past_bearing if sawn else limits.face_past_bearing
+        rule = limits.wall_face_past_bearing if sawn else limits.face_past_bearing
+        most = max(rule, evidence.tile.face_past_bearing)
         if exceeds(past, most):
             at = f"({number(spot[0])}, {number(spot[1])})"
             text = f"its face at {at} on the source is {number(past)} outside what it rests on; at most {number(most)}"
@@ -173,32 +174,34 @@ def _over_pads(
         under = [pad for pad in pads if pad.dwithin(Point(hole), evidence.tile.hole_slack)]
         if under and not any(patch.intersects(pad) for patch in bearing for pad in under):
             at = f"({number(hole[0])}, {number(hole[1])})"
-            least = number(evidence.limits.bearing_least)
-            yield "bearing", f"no backer bears {least} on the pad under its hole at {at} on the source"
+            along, across = (number(length) for length in _least_bearing(evidence))
+            text = f"no backer bears {along} along and {across} across on the pad under its hole at {at} on the source"
+            yield "bearing", text
 
 
 def _corners(evidence: Evidence, timber: Timber) -> Iterator[tuple[Spot, bool]]:
-    """The corners of the walking face, and whether an edge that meets there is sawn.
+    """The corners of the walking face, and whether each is at a sawn edge of the piece, and so at a wall or post.
 
-    A slat's edge is as made on the tile's sides, and as its long edge inside the piece.
+    A cut may run in the gap between two slats: the slat before it is at the wall then with its own long edge.
     """
-    rim = timber.face.boundary.buffer(TOLERANCE)
-    shapely.prepare(rim)
+    sawn = unary_union([LineString(edge) for edge in sawn_edges(evidence.tile, timber.face)])
     for slat in timber.slats:
-        ring = [(float(x), float(y)) for x, y in slat.exterior.coords]
-        on_rim = shapely.covers(rim, shapely.points(ring)).tolist()
-        sawn = [
-            on_rim[i] and on_rim[i + 1] and not factory(evidence.tile, a, b) for i, (a, b) in enumerate(pairwise(ring))
-        ]
-        for i, spot in enumerate(ring[:-1]):
-            yield spot, sawn[i - 1] or sawn[i]
+        ring = [(float(x), float(y)) for x, y in slat.exterior.coords[:-1]]
+        near = shapely.dwithin(shapely.points(ring), sawn, evidence.tile.slat_gap + TOLERANCE).tolist()
+        yield from zip(ring, near, strict=True)
 
 
-def _bears(patch: BaseGeometry, least: float) -> bool:
+def _least_bearing(evidence: Evidence) -> Spot:
+    """Along and across: the rule's length, or what the uncut tile has on its supports."""
+    along, across = evidence.tile.bears
+    return (min(evidence.limits.bearing_least, along), min(evidence.limits.bearing_least, across))
+
+
+def _bears(patch: BaseGeometry, least: Spot) -> bool:
     if not isinstance(patch, Polygon) or patch.is_empty:
         return False
     u0, v0, u1, v1 = patch.bounds
-    return not falls_short(u1 - u0, least) and not falls_short(v1 - v0, least)
+    return not falls_short(u1 - u0, least[0]) and not falls_short(v1 - v0, least[1])
 
 
 def _past_pad(evidence: Evidence, backer: Polygon, patches: Sequence[BaseGeometry]) -> Iterator[Remark]:

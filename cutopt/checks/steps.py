@@ -31,6 +31,7 @@ def steps(evidence: Evidence) -> Iterator[Fault]:
     for source in evidence.plan.sources:
         mine = evidence.steps(source)
         yield from _cut_once(source, mine)
+        yield from _shared(source, mine)
         yield from _screws_out(source, mine)
         yield from _drilled(source, mine)
         yield from _driven(source, mine)
@@ -127,6 +128,19 @@ def _cut_once(source: Source, mine: Sequence[Step]) -> Iterator[Fault]:
         parent = next((other for other in source.cuts if cut.part in other.into), None)
         if parent and cut.n in at and parent.n in at and at[parent.n] >= at[cut.n]:
             yield fault("step-order", where, f"cut {cut.n} saws part {cut.part} before cut {parent.n} has made it")
+
+
+def _shared(source: Source, mine: Sequence[Step]) -> Iterator[Fault]:
+    """Of two slats that share, one is ripped off the tile, in one step, and one step lays both back."""
+    for piece in sorted({fragment.piece for fragment in source.slats if fragment.state == "shared"}):
+        where = f"piece {piece} on {source.id}"
+        own = [step for step in mine if piece in step.pieces]
+        ripped = sum(step.do == "cut" and step.cut is None for step in own)
+        back = sum(step.do == "screw" and step.backer is None for step in own)
+        if ripped != 1:
+            yield fault("step-cuts", where, f"a slat that shares is ripped in {ripped} steps; one is meant")
+        if back != 1:
+            yield fault("step-screws", where, f"the slats that share are laid back in {back} steps; one is meant")
 
 
 def _screws_out(source: Source, mine: Sequence[Step]) -> Iterator[Fault]:

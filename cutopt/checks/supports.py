@@ -60,10 +60,11 @@ def _support(
     for name, post in posts:
         if pad.intersects(post) and overlap(pad, post):
             yield fault("support-outside", where, f"its pad reaches into post {name}")
+    least = min(evidence.limits.pad_past_pin, evidence.tile.pad_past_pin)  # around the pin's centre
     for pin in support.pins:
         if not all(same(abs(a - b), part.pin_offset) for a, b in zip(pin, support.at, strict=True)):
             yield fault("support-pin", where, f"has no pin at ({number(pin[0])}, {number(pin[1])})")
-        elif not pad.covers(Point(pin)) or falls_short(pad.exterior.distance(Point(pin)), evidence.limits.pad_past_pin):
+        elif not pad.covers(Point(pin)) or falls_short(pad.exterior.distance(Point(pin)), least):
             text = f"its pad is cut too near to the pin at ({number(pin[0])}, {number(pin[1])})"
             yield fault("support-pin", where, text)
 

@@ -6,12 +6,13 @@ import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 from cutopt.cut.master import Answer, Master, Weights
+from cutopt.cut.notching import legs
 from cutopt.cut.patterns import pattern_of, patterns_of, places_of
 from cutopt.cut.records import CutPlan, CutTile, Pattern, PieceClass, Place, SawTree
-from cutopt.cut.sawing import Saws, saw_tree
+from cutopt.cut.sawing import saw_tree
+from cutopt.cut.saws import Saws
 from cutopt.errors import NoPlan
 from cutopt.fit import Carpenter, Refusal
 from cutopt.geometry import area2
@@ -69,7 +70,8 @@ def _beyond_saws(kind: PieceClass, carpenter: Carpenter, cutting: Cutting | None
     shape, reach = kind.shape, carpenter.rules.jigsaw_reach
     if shape.notches and "jigsaw" not in cutting.saws:
         return Refusal(rule="saws", why="a notch wants a jigsaw")
-    if any(math.dist(a, b) > reach for notch in shape.notches for a, b in pairwise(notch.path)):
+    sides = [leg for notch in shape.notches for leg in legs(notch)]
+    if "guided_saw" not in cutting.saws and any(math.dist(a, b) > reach for a, b in sides):
         return Refusal(rule="jigsaw_reach", why="a side of the notch is longer than a jigsaw follows")
     oblique = any(a[0] != b[0] and a[1] != b[1] for a, b in shape.chords)
     if oblique and cutting.saws == ("table_saw",):
@@ -96,7 +98,7 @@ def cut(stock: Stock, job: Job, carpenter: Carpenter) -> CutPlan:
         answer = _solved(patterns, stock, job)
         chosen = _trimmed(patterns, answer, stock, carpenter, saws)
         trees = {pattern: saw_tree(pattern.places, carpenter.outline, saws) for pattern in chosen}
-        bad = {pattern.kinds for pattern, tree in trees.items() if tree is None}
+        bad = {pattern.kinds for pattern, tree in trees.items() if tree is None or not _shares_held(pattern, carpenter)}
         if not bad:
             break
         patterns = [pattern for pattern in patterns if pattern.kinds not in bad]
@@ -104,6 +106,28 @@ def cut(stock: Stock, job: Job, carpenter: Carpenter) -> CutPlan:
     made = sum(tile.uses for tile in tiles)
     stopped = "met" if made <= bound else "limit"
     return CutPlan(tiles=tuple(tiles), bound=min(bound, made), stopped=stopped, spare_backers=answer.spares)
+
+
+def _shares_held(pattern: Pattern, carpenter: Carpenter) -> bool:
+    """Whether slats that share can be screwed down before the cut that runs through them.
+
+    They lose all their screws, so they want a backer that stays, or one that no piece keeps and that is hung first. A
+    tile of its own always has one.
+    """
+    kept = {backer for place in pattern.places for backer in place.fit.kept}
+    if len(pattern.places) == 1 or any(backer.id not in kept for backer in carpenter.tile.backers):
+        return True
+    for place in pattern.places:
+        held = {
+            place.fit.fragments[drive.fragment].slat
+            for seat, drives in zip(place.fit.seats, place.fit.drives, strict=True)
+            for drive in drives
+            if seat.backer is not None
+        }
+        share = place.fit.share
+        if share is not None and not {share.inner.id, share.outer.id} <= held:
+            return False
+    return True
 
 
 def _bound(patterns: list[Pattern], complete: bool, stock: Stock, job: Job) -> int:

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
 import shapely
 
+from cutopt.cut.notching import legs
 from cutopt.cut.records import Pattern, PieceClass, Place
-from cutopt.cut.sawing import Saws
+from cutopt.cut.saws import Saws
 from cutopt.fit import Carpenter, Fit, Refusal
 from cutopt.geometry import NEAR, Ring, extent, polygon
 from cutopt.lay.records import Chord, Shape, Side
-from cutopt.tile import Point
+from cutopt.tile import Backer, Point
 
 SHORTEST_WOOD = 60 * 320  # ticks: a shorter stretch of backer is not kept for use elsewhere
 SAW_WIDTH = 4 * 320  # ticks: no blade is wider
@@ -27,7 +29,7 @@ def places_of(kind: int, piece: PieceClass, carpenter: Carpenter) -> list[Place]
     for half_turn in (False, True) if carpenter.slats_turn else (False,):
         for shift in _shifts(piece, half_turn, carpenter):
             shape = _moved(piece.shape, half_turn, shift, carpenter)
-            answer = carpenter.fit(shape.outline)
+            answer = carpenter.fit(shape.outline, shape.holes)
             if isinstance(answer, Fit):
                 found.append(Place(kind=kind, half_turn=half_turn, shift=shift, shape=shape, fit=answer))
             else:
@@ -209,9 +211,43 @@ def _wood(places: Sequence[Place], carpenter: Carpenter) -> list[int]:
     """Lengths of the tile's backers that no place keeps: whole ones, and the stretches beside kept ones."""
     found: list[int] = []
     for backer in carpenter.tile.backers:
-        kept = sorted(span for place in places for span in place.fit.kept.get(backer.id, ()))
-        found += [high - low for low, high in spare_stretches(backer.v, kept)]
+        found += [high - low for low, high in spare_wood(places, backer)]
     return found
+
+
+def spare_wood(places: Sequence[Place], backer: Backer) -> list[tuple[int, int]]:
+    """The stretches of a tile's backer that are free for use elsewhere.
+
+    One that no place keeps comes off before the cuts, whole. Of any other, what no blade goes through: every chord is
+    taken to run through the whole tile, so that this holds in whatever order the cuts are made.
+    """
+    kept = sorted(span for place in places for span in place.fit.kept.get(backer.id, ()))
+    spans = spare_stretches(backer.v, kept)
+    if not kept:
+        return spans
+    for place in places:
+        lines = [(chord, True) for chord in place.shape.chords]
+        lines += [(leg, False) for notch in place.shape.notches for leg in legs(notch)]
+        for line, endless in lines:
+            sawn = _crossed(line, backer, endless=endless)
+            if sawn is not None:
+                spans = [part for low, high in spans for part in ((low, min(high, sawn[0])), (max(low, sawn[1]), high))]
+                spans = [(low, high) for low, high in spans if high - low >= SHORTEST_WOOD]
+    return spans
+
+
+def _crossed(line: Chord, backer: Backer, *, endless: bool) -> tuple[int, int] | None:
+    """The interval across in which a blade on the line goes through a backer, a saw's width to spare."""
+    (u0, v0), (u1, v1) = sorted(line)
+    low, high = backer.u - backer.width // 2 - SAW_WIDTH, backer.u + backer.width // 2 + SAW_WIDTH
+    if u0 == u1:
+        return (backer.v if endless else (v0 - SAW_WIDTH, v1 + SAW_WIDTH)) if low < u0 < high else None
+    if not endless:
+        low, high = max(low, u0), min(high, u1)
+        if low >= high:
+            return None
+    ends = sorted(v0 + (v1 - v0) * (u - u0) / (u1 - u0) for u in (low, high))
+    return math.floor(ends[0]) - SAW_WIDTH, math.ceil(ends[1]) + SAW_WIDTH
 
 
 def spare_stretches(board: tuple[int, int], kept: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:

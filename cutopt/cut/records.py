@@ -13,7 +13,7 @@ from functools import cached_property
 from cutopt.fit import Fit
 from cutopt.geometry import Ring
 from cutopt.job.records import SawName
-from cutopt.lay.records import Shape, Side
+from cutopt.lay.records import Chord, Shape, Side
 from cutopt.tile import Point
 
 
@@ -64,6 +64,10 @@ class SawCut:
 
     Parts are numbered from 0, the whole source; `right` is None where the blade leaves only dust. A square cut has a
     fence distance, from the factory side `datum` to the near side of the kerf; `size` is the part's extent from there.
+    A `closed` path is a clockwise ring: what is kept lies around it. `centre` and `radius` are those of the arc that a
+    round notch follows. `prepared`: the stretches of a notch's longer legs that a guided saw cuts first, each stopping
+    short of inside corners. `loose`: slats that the blade crosses and that no screw holds then; `loose_at_fence`: what
+    lies between fence and blade is not one whole, and no other saw is at hand.
     """
 
     part: int
@@ -77,6 +81,12 @@ class SawCut:
     datum: Side | None
     size: int | None
     kept_at_fence: bool
+    closed: bool = False
+    centre: Point | None = None
+    radius: int | None = None
+    prepared: tuple[Chord, ...] = ()
+    loose: tuple[int, ...] = ()
+    loose_at_fence: bool = False
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

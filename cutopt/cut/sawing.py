@@ -1,12 +1,18 @@
-"""The order of the saw cuts on one tile: a tree of straight through-cuts, then the notches."""
+"""The order of the saw cuts on one tile: a tree of straight through-cuts, then the notches.
+
+Where it is known how the tile lies at the saw (`Hold`), nothing loose runs between fence and blade: the other part
+does, or the guided saw cuts with the part clamped.
+"""
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from cutopt.cut.holding import Hold
+from cutopt.cut.notching import bite, prepared, strip
 from cutopt.cut.records import Place, SawCut, SawTree
+from cutopt.cut.saws import Saws, Way, way_of
 from cutopt.geometry import (
     NEAR,
     FloatPoint,
@@ -18,38 +24,15 @@ from cutopt.geometry import (
     extent,
     polygon,
     polygons,
+    ring_of,
     snapped,
 )
-from cutopt.job.records import Cutting, SawName
-from cutopt.lay.records import Side
-from cutopt.rules import Rules
+from cutopt.lay.records import Notch, Side
 from cutopt.tile import Point, Tile
 
-LEAST_AT_FENCE = 20 * 320  # ticks: waste narrower than this is not run between fence and blade
+__all__ = ["Saws", "saw_tree"]
 
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Saws:
-    """The saws at hand, their kerfs in ticks, and how wide the table saw's fence opens."""
-
-    tile: Tile
-    rules: Rules
-    cutting: Cutting
-
-    @property
-    def straight_kerf(self) -> int:
-        """The widest kerf of the saws that cut straight through."""
-        straight = [self.cutting.kerf[s] for s in self.cutting.saws if s != "jigsaw"]
-        return max(straight, default=max(self.cutting.kerf[s] for s in self.cutting.saws))
-
-    def straight(self, square: bool) -> SawName:
-        """The saw for a through-cut: the table saw where a factory edge can run along its fence."""
-        order: tuple[SawName, ...] = ("table_saw", "guided_saw", "jigsaw") if square else ("guided_saw", "jigsaw")
-        return next((saw for saw in order if saw in self.cutting.saws), self.cutting.saws[0])
-
-    def inner(self) -> SawName:
-        """The saw for notches."""
-        return "jigsaw" if "jigsaw" in self.cutting.saws else self.cutting.saws[-1]
+MOST_ORDERS = 40  # orders of the cuts tried where the usual one would saw something loose
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -68,40 +51,92 @@ class _Line:
     left: tuple[int, ...]
     right: tuple[int, ...]
     waste: float
-    fenced: bool
+    way: Way
 
 
-def saw_tree(places: Sequence[Place], outline: Ring, saws: Saws) -> SawTree | None:
-    """Cut a source of the given ring into the places, None where no order of straight cuts separates them."""
-    parts = [_Part(number=0, ring=list(outline), places=tuple(range(len(places))))]
-    cuts: list[SawCut] = []
-    finished: dict[int, int] = {}
-    rests: list[tuple[int, Ring]] = []
-    count = 0
-    while parts:
-        part = parts.pop(0)
-        if not part.places:
-            rests.append((part.number, snapped(part.ring)))
-            continue
-        line = _next_line(part, places, saws)
-        if line is None:
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Order:
+    """A tree, which of the lines was taken at each turn, and how many there were to take."""
+
+    tree: SawTree
+    taken: tuple[int, ...]
+    of: tuple[int, ...]
+
+    @property
+    def risk(self) -> int:
+        """Slats sawn that nothing holds, and loose wood at the fence."""
+        return sum(len(cut.loose) + cut.loose_at_fence for cut in self.tree.cuts)
+
+
+def saw_tree(places: Sequence[Place], outline: Ring, saws: Saws, hold: Hold | None = None) -> SawTree | None:
+    """Cut a source of the given ring into the places, None where no order of straight cuts separates them.
+
+    `hold`: how the source lies at the saw. Without it all is taken to be held; with it other orders are tried where
+    the usual one would saw something loose.
+    """
+    bench = _Bench(places=places, outline=outline, saws=saws, hold=hold)
+    best = bench.order(())
+    waiting = [best] if best and best.risk else []
+    tried = 1
+    while waiting and best and best.risk and tried < MOST_ORDERS:
+        known = waiting.pop(0)
+        for turn in range(len(known.taken), len(known.of)):
+            for pick in range(1, known.of[turn]):
+                other = bench.order((*known.taken, *[0] * (turn - len(known.taken)), pick))
+                tried += 1
+                if other is not None:
+                    waiting.append(other)
+                    best = min(best, other, key=lambda order: order.risk)
+    return best.tree if best else None
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Bench:
+    """A source to be sawn into places."""
+
+    places: Sequence[Place]
+    outline: Ring
+    saws: Saws
+    hold: Hold | None
+
+    def order(self, taken: tuple[int, ...]) -> _Order | None:
+        """The cuts where the lines numbered `taken` are made at the first turns, and the best one at every other."""
+        parts = [_Part(number=0, ring=list(self.outline), places=tuple(range(len(self.places))))]
+        cuts: list[SawCut] = []
+        finished: dict[int, int] = {}
+        rests: list[tuple[int, Ring]] = []
+        of: list[int] = []
+        count = 0
+        while parts:
+            part = parts.pop(0)
+            if not part.places:
+                rests.append((part.number, snapped(part.ring)))
+                continue
+            lines = _lines(part, self.places, self.saws, self.hold)
+            if lines:
+                pick = taken[len(of)] if len(of) < len(taken) else 0
+                of.append(len(lines))
+                cut, new = _sawn(part, lines[pick], self.saws, count)
+                count += 2
+                cuts.append(cut)
+                parts = new + parts
+                continue
             if len(part.places) > 1:
                 return None
-            done = _notched(part, places, saws, count)
+            done = _notched(part, self.places, self.saws, count, self.hold)
             cuts += done.cuts
             count += 2 * len(done.cuts)
             rests += done.rests
             finished[part.places[0]] = done.number
-            continue
-        cut, new = _sawn(part, line, saws, count)
-        count += 2
-        cuts.append(cut)
-        parts = new + parts
-    return SawTree(cuts=tuple(cuts), finished=tuple(finished[i] for i in range(len(places))), rests=tuple(rests))
+        ordered = tuple(finished[i] for i in range(len(self.places)))
+        tree = SawTree(cuts=tuple(cuts), finished=ordered, rests=tuple(rests))
+        return _Order(tree=tree, taken=taken, of=tuple(of))
 
 
-def _next_line(part: _Part, places: Sequence[Place], saws: Saws) -> _Line | None:
-    """The best through-cut: one that parts pieces before one that takes waste off, along a fence, most waste first."""
+def _lines(part: _Part, places: Sequence[Place], saws: Saws, hold: Hold | None) -> list[_Line]:
+    """The through-cuts that can be made, the best first: nothing loose, one that parts pieces before one that takes
+    waste off, along a fence, most waste first.
+    """
     found: list[_Line] = []
     kerf = saws.straight_kerf
     for number in part.places:
@@ -113,9 +148,11 @@ def _next_line(part: _Part, places: Sequence[Place], saws: Saws) -> _Line | None
             left = tuple(i for i in part.places if _side(places[i], rail) >= -NEAR)
             right = tuple(i for i in part.places if _side(places[i], rail, far=True) <= NEAR - kerf)
             if len(left) + len(right) == len(part.places):
-                fenced = _fence(part, path, saws) is not None
-                found.append(_Line(place=number, path=path, left=left, right=right, waste=waste, fenced=fenced))
-    return min(found, key=lambda f: (not f.right, not f.fenced, len(f.left) > 1, -f.waste, f.path), default=None)
+                way = way_of(part.ring, path, saws, hold)
+                found.append(_Line(place=number, path=path, left=left, right=right, waste=waste, way=way))
+    return sorted(
+        found, key=lambda f: (f.way.risk, not f.right, f.way.fence is None, len(f.left) > 1, -f.waste, f.path)
+    )
 
 
 def _side(place: Place, rail: Rail, *, far: bool = False) -> float:
@@ -126,11 +163,7 @@ def _side(place: Place, rail: Rail, *, far: bool = False) -> float:
 
 def _sawn(part: _Part, line: _Line, saws: Saws, count: int) -> tuple[SawCut, list[_Part]]:
     """Make the cut: the parts left and right of its kerf."""
-    rail = Rail(a=line.path[0], b=line.path[1], slack=0)
-    fence = _fence(part, line.path, saws)
-    saw = saws.straight(fence is not None)
-    if saw != "table_saw":
-        fence = None
+    rail, fence, saw = Rail(a=line.path[0], b=line.path[1], slack=0), line.way.fence, line.way.saw
     kerf = saws.cutting.kerf[saw]
     left = _Part(number=count + 1, ring=clipped(part.ring, rail), places=line.left)
     away = clipped(part.ring, Rail(a=line.path[1], b=line.path[0], slack=0).slid(kerf))
@@ -146,41 +179,20 @@ def _sawn(part: _Part, line: _Line, saws: Saws, count: int) -> tuple[SawCut, lis
         saw=saw,
         kerf=kerf,
         path=tuple((round(p[0]), round(p[1])) for p in ends),
-        fence=(fence[0] if fence[2] else fence[0] - kerf) if fence else None,
-        datum=fence[1] if fence else None,
-        size=_size(part, fence[1]) if fence else None,
-        kept_at_fence=fence[2] if fence else True,
+        fence=None if fence is None else fence.distance - (0 if fence.kept else kerf),
+        datum=fence.side if fence else None,
+        size=_size(part, fence.side, saws.tile) if fence else None,
+        kept_at_fence=fence.kept if fence else True,
+        loose=line.way.loose,
+        loose_at_fence=line.way.at_fence,
     )
     return cut, [left, right] if right else [left]
 
 
-def _size(part: _Part, side: Side) -> int:
-    """The part's extent square to a side."""
+def _size(part: _Part, side: Side, tile: Tile) -> int:
+    """The part's extent from a factory side."""
     u0, v0, u1, v1 = extent(part.ring)
-    return round(u1 - u0 if side[0] == "u" else v1 - v0)
-
-
-def _fence(part: _Part, path: tuple[Point, Point], saws: Saws) -> tuple[int, Side, bool] | None:
-    """Distance and factory side for the table saw's fence: on the kept side if it can be, within the fence's reach."""
-    (u0, v0), (u1, v1) = path
-    axis = 0 if u0 == u1 else 1 if v0 == v1 else None
-    if axis is None:
-        return None
-    at = path[0][axis]
-    kept_low = (v1 > v0) if axis == 0 else (u1 < u0)
-    size = (saws.tile.length, saws.tile.width)[axis]
-    lows: tuple[Side, Side] = ("u0", "u1") if axis == 0 else ("v0", "v1")
-    options = [(at, lows[0], kept_low, 0), (size - at, lows[1], not kept_low, size)]
-    for distance, side, kept, where in sorted(options, key=lambda o: not o[2]):
-        if not kept and distance < LEAST_AT_FENCE:
-            continue
-        edge = [p[1 - axis] for p in part.ring if abs(p[axis] - where) < NEAR]
-        contact = max(edge) - min(edge) if len(edge) > 1 else 0.0
-        # common practice: a part whose edge on the fence is shorter than the fence is far would twist into the blade
-        lone = saws.cutting.saws == ("table_saw",)
-        if contact >= (1 if lone else max(distance, 1)) - NEAR and distance <= saws.rules.widest_rip:
-            return distance, side, kept
-    return None
+    return round({"u0": u1, "v0": v1, "u1": tile.length - u0, "v1": tile.width - v0}[side])
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -190,41 +202,49 @@ class _Notched:
     rests: list[tuple[int, Ring]]
 
 
-def _notched(part: _Part, places: Sequence[Place], saws: Saws, count: int) -> _Notched:
-    """Cut the notches of the single place in a part."""
+def _notched(part: _Part, places: Sequence[Place], saws: Saws, count: int, hold: Hold | None) -> _Notched:
+    """Cut the notches of the single place in a part: those from its edge, then those all round."""
     place = part.places[0]
-    number, ring = part.number, polygon(part.ring)
+    number, wood = part.number, polygon(part.ring)
     cuts: list[SawCut] = []
     rests: list[tuple[int, Ring]] = []
-    saw = saws.inner()
-    kerf = saws.cutting.kerf[saw]
-    for notch in places[place].shape.notches:
-        path = notch.path
-        bite: list[FloatPoint] = list(part.ring)
-        waste: list[FloatPoint] = list(part.ring)
-        for a, b in itertools.pairwise(path):
-            bite = clipped(bite, Rail(a=b, b=a, slack=0))
-            waste = clipped(waste, Rail(a=b, b=a, slack=0).slid(kerf))
-        ring = ring.difference(polygon(bite))
-        rest = snapped(waste)
-        thick = len(rest) > 2 and area2(rest) > 0
+    kerf = saws.cutting.kerf[saws.inner()]
+    for notch in sorted(places[place].shape.notches, key=lambda notch: notch.closed):
+        gone, way = bite(wood, notch), strip(wood, notch, kerf)
+        waste = polygons(gone.difference(way))
+        ring = ring_of(max(waste, key=lambda p: p.area)) if waste else ()
+        thick = len(ring) > 2
         left, right = count + 2 * len(cuts) + 1, count + 2 * len(cuts) + 2
-        cuts.append(
-            SawCut(
-                part=number,
-                left=left,
-                right=right if thick else None,
-                place=place,
-                saw=saw,
-                kerf=kerf,
-                path=path,
-                fence=None,
-                datum=None,
-                size=None,
-                kept_at_fence=True,
-            )
-        )
+        loose = hold.loose(wood, way.intersection(gone)) if hold else ()
+        cuts.append(_notch_cut(notch, saws, (number, left, right if thick else None), place, loose))
         if thick:
-            rests.append((right, rest))
-        number, ring = left, polygons(ring)[0]
+            rests.append((right, ring))
+        kept = polygons(wood.difference(gone))
+        number, wood = left, max(kept, key=lambda p: p.area) if kept else wood
     return _Notched(number=number, cuts=cuts, rests=rests)
+
+
+def _notch_cut(
+    notch: Notch, saws: Saws, numbers: tuple[int, int, int | None], place: int, loose: tuple[int, ...]
+) -> SawCut:
+    """The cut of a notch; `numbers` of the part and of what lies left and right of the path."""
+    saw = saws.inner()
+    long = prepared(notch, saws.rules.jigsaw_reach, saws.rules.overcut)
+    return SawCut(
+        part=numbers[0],
+        left=numbers[1],
+        right=numbers[2],
+        place=place,
+        saw=saw,
+        kerf=saws.cutting.kerf[saw],
+        path=notch.path,
+        fence=None,
+        datum=None,
+        size=None,
+        kept_at_fence=True,
+        closed=notch.closed,
+        centre=notch.centre,
+        radius=notch.radius,
+        prepared=long if "guided_saw" in saws.cutting.saws else (),
+        loose=loose,
+    )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from cutopt.fit.places import Places
+from cutopt.fit.places import Places, Screwed
 from cutopt.fit.probing import distances
 from cutopt.fit.records import Fit, Refusal, Seat
 from cutopt.fit.searching import Search, hopeless
@@ -42,12 +42,15 @@ def _fit(timber: Timber) -> Fit | Refusal:
     if narrow is not None:
         return narrow
     kept, usual = kept_seats(timber), usual_seats(timber)
-    search = Search(places=_places(timber, usual))
+    known: dict[Seat, Screwed] = {}
+    limits = distances(timber)
+    search = Search(places=Places(timber=timber, limits=limits, seats=usual, known=known))
     answer = search.least(kept)
     if isinstance(answer, Fit) and sum(seat.state == "open" for seat in answer.seats) < LITTLE:
         return answer
     for back in (True, False):  # close behind a cut only where no place off it does
-        places = _places(timber, [*usual, *all_seats(timber, set_back=back)])
+        seats = [*usual, *all_seats(timber, set_back=back)]
+        places = Places(timber=timber, limits=limits, seats=seats, known=known)
         if search.best is None and (refusal := hopeless(places, kept)) is not None:
             answer = refusal
             continue
@@ -56,10 +59,6 @@ def _fit(timber: Timber) -> Fit | Refusal:
         if isinstance(answer, Fit):
             return answer
     return answer
-
-
-def _places(timber: Timber, seats: list[Seat]) -> Places:
-    return Places(timber=timber, limits=distances(timber), seats=seats)
 
 
 def _too_narrow(timber: Timber) -> Refusal | None:

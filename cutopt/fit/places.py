@@ -36,11 +36,15 @@ class Screwed:
 
 @dataclass(kw_only=True)
 class Places:
-    """Seats with where each lies under each fragment. Arrays are fragments by seats, ticks."""
+    """Seats with where each lies under each fragment. Arrays are fragments by seats, ticks.
+
+    `known`: what seats take, shared by all searches over one piece.
+    """
 
     timber: Timber
     limits: Distances
     seats: Sequence[Seat]
+    known: dict[Seat, Screwed] = field(default_factory=dict)
     _screwed: dict[int, Screwed] = field(default_factory=dict)
     _clashing: dict[int, Chosen] = field(default_factory=dict)
 
@@ -116,7 +120,10 @@ class Places:
     def screwed(self, number: int) -> Screwed:
         """The drives of a place, looked for once."""
         if number not in self._screwed:
-            self._screwed[number] = screwed_at(self.timber, self.seats[number], self.limits)
+            seat = self.seats[number]
+            if seat not in self.known:
+                self.known[seat] = screwed_at(self.timber, seat, self.limits)
+            self._screwed[number] = self.known[seat]
         return self._screwed[number]
 
 

@@ -1,9 +1,11 @@
 """Chosen sources → backers, screws, pin holes, supports and sealed ends."""
 
-from cutopt.hang.hanging import blade, hang
+from cutopt.hang.atsaw import blade, hung_early
+from cutopt.hang.hanging import hang
 from cutopt.hang.records import Board, HungSource, PlacedSupport, Rest, Screwed, SealedEnd, Wood
 from cutopt.hang.supports import supports_of
 
 __all__ = [
-    "Board", "HungSource", "PlacedSupport", "Rest", "Screwed", "SealedEnd", "Wood", "blade", "hang", "supports_of",
+    "Board", "HungSource", "PlacedSupport", "Rest", "Screwed", "SealedEnd", "Wood", "blade", "hang", "hung_early",
+    "supports_of",
 ]  # fmt: skip

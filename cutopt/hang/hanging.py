@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -11,16 +10,17 @@ import shapely
 
 from cutopt.cut import CutTile, Place
 from cutopt.errors import NoPlan
-from cutopt.fit import Drive, Seat, Stand
+from cutopt.fit import Seat, Stand
 from cutopt.fit.seats import kept_seats
-from cutopt.fit.standing import least_apart
 from cutopt.fit.timber import Timber
-from cutopt.geometry import NEAR, Rail, Ring, area2, polygon
+from cutopt.geometry import NEAR, area2, polygon
+from cutopt.hang.atsaw import Lying, at_saw
 from cutopt.hang.records import Board, BoardState, HungSource, Rest, Screwed, SealedEnd, Wood
-from cutopt.hang.salvage import Supply, stretch_for, supply
+from cutopt.hang.salvage import Supply, supply
+from cutopt.hang.stretching import holes_in
 from cutopt.job.records import Job
 from cutopt.rules import Rules
-from cutopt.tile import PinHole, Point, Tile
+from cutopt.tile import Tile
 
 SQUARE_METRE = (1000 * 320) ** 2  # square ticks
 STRIP = 2  # ticks: half the width of a line that is intersected with a region
@@ -31,7 +31,7 @@ def hang(tiles: Sequence[CutTile], job: Job) -> tuple[HungSource, ...]:
 
     Raises `NoPlan` where boards whose holes would meet screws have to be bought beyond the spare backers allowed.
     """
-    tiles, given = supply(tiles, job.tile)
+    tiles, given = supply(tiles, job)
     names = _Names()
     fitted = [_fitted(number, tile, given, names, job) for number, tile in enumerate(tiles)]
     used = _wood_used([board for one in fitted for board in one.boards])
@@ -106,14 +106,15 @@ def _fitted(number: int, tile: CutTile, given: Supply, names: _Names, job: Job) 
 
 def _hung(number: int, tile: CutTile, fitted: _Fitted, used: list[tuple[int, tuple[int, int]]], job: Job) -> HungSource:
     boards = fitted.boards
-    out, early = _screws_out(number, tile, fitted, used, job)
+    saw = at_saw(Lying(number=number, tile=tile, boards=boards, screwed=fitted.screwed, used=used, job=job))
+    tile = replace(tile, tree=saw.tree)
     source = HungSource(
         tile=tile,
         boards=tuple(boards),
         screwed=tuple(fitted.screwed),
         stands=tuple(fitted.stands),
-        screws_out=out,
-        screws_early=early,
+        screws_out=saw.out,
+        screws_early=saw.early,
         sealed=tuple(end for p in range(len(tile.pattern.places)) for end in _sealed(p, tile, boards, job)),
         rests=tuple(
             Rest(part=part, outline=ring, keep=area2(ring) / 2 >= job.rules.keep_offcut * SQUARE_METRE)
@@ -131,7 +132,7 @@ def _worth_keeping(rest: Rest, source: HungSource, job: Job) -> Rest:
 
 
 def _boards(number: int, p: int, place: Place, given: Supply, names: _Names, job: Job) -> list[Board]:
-    """The boards of a place; wood whose holes would meet a screw however it is cut is left and a backer bought."""
+    """The boards of a place, kept or made of the wood that they are given."""
     found = []
     for s, seat in enumerate(place.fit.seats):
         if seat.backer is not None:
@@ -140,8 +141,7 @@ def _boards(number: int, p: int, place: Place, given: Supply, names: _Names, job
             )
             state: BoardState = "kept" if seat.state == "open" else seat.state
         else:
-            pins = [stand.hole for stand in place.fit.stands if stand.seat == s]
-            wood = _stretch(seat, given[number, p, s], place.fit.drives[s], pins, job)
+            wood = given[number, p, s]
             state = "added" if wood is None else "moved"
         name = names.of(wood.source if wood else None, wood.backer if wood else 0)
         found.append(Board(name=name, place=p, seat=seat, state=state, wood=wood))
@@ -157,110 +157,17 @@ def _stood(place: Place, boards: list[Board], job: Job) -> tuple[Stand, ...]:
         board = boards[stand.seat]
         state = stand.state
         if board.state in ("moved", "added"):
-            holes = _holes(board.seat, board.wood, job.tile)
+            holes = holes_in(board.seat, board.wood, job.tile)
             there = any(math.dist(hole.at, stand.hole) <= NEAR for hole in holes)
             state = "moved" if there else "drilled"
         stands.append(replace(stand, state=state))
     return tuple(stands)
 
 
-def _stretch(seat: Seat, wood: Wood | None, drives: tuple[Drive, ...], pins: Sequence[Point], job: Job) -> Wood | None:
-    """The stretch of the wood that is hung: its holes where pins go, or clear of them, and none near a screw."""
-    if wood is None:
-        return None
-    clear = job.rules.screw_hole_clear
-    options: list[tuple[bool, int, int, Wood]] = []
-    for span in stretch_for(seat, wood):
-        option = replace(wood, span=span)
-        holes = _holes(seat, option, job.tile)
-        gaps = [math.dist(hole.at, pin) for hole in holes for pin in pins]
-        matched = sum(gap <= NEAR for gap in gaps)
-        if any(NEAR < gap < least_apart(job.tile, job.rules) for gap in gaps):
-            continue
-        if all(math.dist(hole.at, drive.at) >= clear for hole in holes for drive in drives):
-            options.append((_spoils_end(option, job), -matched, len(options), option))
-    return min(options)[3] if options else None
-
-
-def _spoils_end(wood: Wood, job: Job) -> bool:
-    """Whether the stretch would end in a pin hole, or with too little wood beside one."""
-    meat = job.rules.hole_wood
-    return any(
-        -hole.diameter / 2 < past < hole.diameter / 2 + meat
-        for hole in job.tile.pin_holes
-        if hole.backer == wood.backer
-        for past in (hole.at[1] - wood.span[0], wood.span[1] - hole.at[1])
-    )
-
-
-def _holes(seat: Seat, wood: Wood | None, tile: Tile) -> tuple[PinHole, ...]:
-    """The pin holes that a board's wood has, where they lie now."""
-    if wood is None:
-        return ()
-    shift = seat.span[0] - wood.span[0]
-    return tuple(
-        replace(hole, at=hole.at if seat.backer is not None else (seat.u, hole.at[1] + shift))
-        for hole in tile.pin_holes
-        if hole.backer == wood.backer and wood.span[0] <= hole.at[1] <= wood.span[1]
-    )
-
-
-def _screws_out(
-    number: int, tile: CutTile, fitted: _Fitted, used: list[tuple[int, tuple[int, int]]], job: Job
-) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """The tile's screws that come out, and of these the ones that come out before the first cut.
-
-    Before it: those in a piece that do not stay; those of backers that are hung before it; all of a backer that no
-    piece keeps but that lies under one, or it would be sawn loose; and any within the clearance of a blade. After it:
-    those of wood that is hung elsewhere.
-    """
-    anatomy = job.tile
-    staying = {s.drive.screw for s in fitted.screwed if s.drive.screw}
-    pieces = shapely.union_all([polygon(place.shape.outline) for place in tile.pattern.places])
-    off = _under(tile, pieces, anatomy)
-    off |= {
-        b.wood.backer
-        for b in fitted.boards
-        if b.state == "moved" and b.wood and not b.wood.sawn_free and b.wood.source == number
-    }
-    slats = {slat.id for place in tile.pattern.places if (x := place.fit.share) for slat in (x.inner, x.outer)}
-    blades = shapely.union_all([blade(cut.path, cut.kerf) for cut in tile.tree.cuts])
-    out, early = [], []
-    for screw in anatomy.screws:
-        point = shapely.Point(screw.at)
-        near = blades.distance(point) < job.rules.screw_clearance if tile.tree.cuts else False
-        soon = screw.backer in off or screw.slat in slats or near or bool(pieces.covers(point))
-        taken = any(screw.backer == b and low <= screw.at[1] <= high for b, (low, high) in used)
-        if screw.id not in staying and (soon or taken):
-            out.append(screw.id)
-            early += [screw.id] * soon
-    return tuple(out), tuple(early)
-
-
-def _under(tile: CutTile, pieces: shapely.Geometry, anatomy: Tile) -> set[int]:
-    """Backers that lie under a piece and that no piece keeps."""
-    kept = {b for place in tile.pattern.places for b in place.fit.kept}
-    return {
-        b.id
-        for b in anatomy.backers
-        if b.id not in kept
-        and shapely.box(b.u - b.width / 2, b.v[0], b.u + b.width / 2, b.v[1]).intersection(pieces).area > 0
-    }
-
-
-def blade(path: Ring, kerf: int) -> shapely.Geometry:
-    """What the saw turns to dust: a kerf to the right of the path."""
-    strips = []
-    for a, b in itertools.pairwise(path):
-        far = Rail(a=b, b=a, slack=0).slid(kerf)
-        strips.append(polygon([a, b, far.a, far.b]))
-    return shapely.union_all(strips)
-
-
 def _sealed(p: int, tile: CutTile, boards: list[Board], job: Job) -> list[SealedEnd]:
     """Cut slat ends, and the sawn ends of backers."""
     place, anatomy = tile.pattern.places[p], job.tile
-    timber = Timber(tile=anatomy, rules=job.rules, outline=place.shape.outline)
+    timber = Timber(tile=anatomy, rules=job.rules, outline=place.shape.outline, holes=place.shape.holes)
     ends: list[SealedEnd] = []
     for a, b in timber.end_grain:
         line = shapely.LineString([a, b])
@@ -284,12 +191,12 @@ def _end(p: int, part: shapely.Geometry, thickness: int) -> SealedEnd:
 def _sawn_ends(board: Board, tile: Tile) -> list[tuple[tuple[int, int], tuple[int, int]]]:
     """The ends of a board that were sawn: those that are not the ends of the backer that it was."""
     seat, wood = board.seat, board.wood
-    low, high = seat.u - seat.width // 2, seat.u + seat.width // 2
+    corners = [(round(u), round(v)) for u, v in seat.board.exterior.coords[:4]]
+    ends = ((corners[0], corners[1]), (corners[3], corners[2]))
     if wood is None:  # a bought backer is cut at both ends
-        return [((low, at), (high, at)) for at in seat.span]
+        return list(ends)
     full = next(b.v for b in tile.backers if b.id == wood.backer)
-    sawn = [at for at, now, once in zip(seat.span, wood.span, full, strict=True) if abs(now - once) > NEAR]
-    return [((low, at), (high, at)) for at in sawn]
+    return [end for end, now, once in zip(ends, wood.span, full, strict=True) if abs(now - once) > NEAR]
 
 
 def screwed_while_sawn(rest: Rest, source: HungSource, tile: Tile) -> bool:

@@ -6,21 +6,37 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from cutopt.cut import CutTile
-from cutopt.cut.patterns import spare_stretches
-from cutopt.fit import Seat
+from cutopt.cut.patterns import spare_wood
+from cutopt.fit import Drive, Seat
 from cutopt.hang.records import Wood
-from cutopt.tile import Tile
+from cutopt.hang.stretching import stretch
+from cutopt.job.records import Job
+from cutopt.tile import Point, Tile
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class OpenSeat:
-    """A seat that wants wood: number `seat` of place number `place` of source number `source`."""
+    """A seat that wants wood: number `seat` of place number `place` of source number `source`.
+
+    `drives` are its screws, `pins` where its pin holes go.
+    """
 
     source: int
     place: int
-    seat: int
-    length: int
-    stands: bool
+    number: int
+    seat: Seat
+    drives: tuple[Drive, ...]
+    pins: tuple[Point, ...]
+
+    @property
+    def length(self) -> int:
+        """Wood needed, ticks."""
+        return self.seat.length
+
+    @property
+    def key(self) -> Key:
+        """By what its wood is found."""
+        return self.source, self.place, self.number
 
 
 @dataclass(kw_only=True, slots=True)
@@ -36,30 +52,26 @@ class _Pile:
         return self.wood.span[1] - self.wood.span[0]
 
 
-STEP = 5 * 320  # ticks between the stretches of a longer board that are tried
+Key = tuple[int, int, int]  # source, place, seat
+Supply = dict[Key, Wood | None]
 
-Supply = dict[tuple[int, int, int], Wood | None]
 
+def supply(tiles: Sequence[CutTile], job: Job) -> tuple[list[CutTile], Supply]:
+    """Wood for every open seat, by (source, place, seat), cut to it; None: bought.
 
-def supply(tiles: Sequence[CutTile], tile: Tile) -> tuple[list[CutTile], Supply]:
-    """Wood for every open seat, by (source, place, seat); None: bought.
-
-    Tiles cut alike whose wood comes from elsewhere are listed one by one, so that each board has one origin.
+    Wood whose holes would meet a screw however it is cut is left for others. Tiles cut alike whose wood comes from
+    elsewhere are listed one by one, so that each board has one origin.
     """
-    tiles = [single for t in tiles for single in _singled(t, tile)]
-    piles = [pile for number, t in enumerate(tiles) for pile in _left_over(number, t, tile)]
+    tiles = [single for t in tiles for single in _singled(t, job.tile)]
+    piles = [pile for number, t in enumerate(tiles) for pile in _left_over(number, t, job.tile)]
     wanted = [seat for number, t in enumerate(tiles) for seat in _open_seats(number, t)]
+    wanted.sort(key=lambda s: (-s.length, not s.pins, s.key))
     given: Supply = {}
-    for seat in sorted(wanted, key=lambda s: (-s.length, not s.stands, s.source, s.place, s.seat)):
-        given[_key(seat)] = _take(seat, piles, tiles, own=True)
-    for seat in sorted(wanted, key=lambda s: (-s.length, not s.stands, s.source, s.place, s.seat)):
-        if given[_key(seat)] is None:
-            given[_key(seat)] = _take(seat, piles, tiles, own=False)
+    for own in (True, False):
+        for seat in wanted:
+            if given.get(seat.key) is None:
+                given[seat.key] = _take(seat, piles, tiles[seat.source].uses, own=own, job=job)
     return tiles, given
-
-
-def _key(seat: OpenSeat) -> tuple[int, int, int]:
-    return seat.source, seat.place, seat.seat
 
 
 def _singled(tile: CutTile, anatomy: Tile) -> list[CutTile]:
@@ -78,45 +90,45 @@ def _left_over(number: int, tile: CutTile, anatomy: Tile) -> list[_Pile]:
     bored = {backer.id for backer in anatomy.bored}
     piles = []
     for backer in anatomy.backers:
-        kept = sorted(s for place in tile.pattern.places for s in place.fit.kept.get(backer.id, ()))
+        kept = any(backer.id in place.fit.kept for place in tile.pattern.places)
         piles += [
             _Pile(
-                wood=Wood(source=number, backer=backer.id, span=span, stretch=span, sawn_free=bool(kept)),
+                wood=Wood(source=number, backer=backer.id, span=span, stretch=span, sawn_free=kept),
                 left=tile.uses,
                 bored=backer.id in bored,
             )
-            for span in spare_stretches(backer.v, kept)
+            for span in spare_wood(tile.pattern.places, backer)
         ]
     return piles
 
 
 def _open_seats(number: int, tile: CutTile) -> list[OpenSeat]:
     return [
-        OpenSeat(source=number, place=p, seat=s, length=seat.length, stands=any(x.seat == s for x in place.fit.stands))
+        OpenSeat(
+            source=number,
+            place=p,
+            number=s,
+            seat=seat,
+            drives=place.fit.drives[s],
+            pins=tuple(stand.hole for stand in place.fit.stands if stand.seat == s),
+        )
         for p, place in enumerate(tile.pattern.places)
         for s, seat in enumerate(place.fit.seats)
         if seat.state == "open"
     ]
 
 
-def _take(seat: OpenSeat, piles: list[_Pile], tiles: Sequence[CutTile], *, own: bool) -> Wood | None:
+def _take(seat: OpenSeat, piles: list[_Pile], uses: int, *, own: bool, job: Job) -> Wood | None:
     """The shortest wood that does; bored wood where the seat stands on supports. Cut to the seat's length."""
-    uses = tiles[seat.source].uses
     fitting = [
         pile
         for pile in piles
         if (pile.wood.source == seat.source) == own and pile.length >= seat.length and pile.left >= uses
     ]
-    if not fitting:
-        return None
-    pile = min(fitting, key=lambda p: (p.length, p.bored != seat.stands, p.wood.source, p.wood.backer, p.wood.span))
-    pile.left -= uses
-    return pile.wood
-
-
-def stretch_for(seat: Seat, wood: Wood) -> list[tuple[int, int]]:
-    """Stretches of the wood that a seat may take: where it lay across the tile, else from an end, or within."""
-    low, high = wood.span
-    starts = [seat.span[0]] if low <= seat.span[0] and seat.span[1] <= high else []
-    starts += [low, high - seat.length, *range(low, high - seat.length, STEP)]
-    return [(start, start + seat.length) for start in dict.fromkeys(starts)]
+    fitting.sort(key=lambda p: (p.length, p.bored == (not seat.pins), p.wood.source, p.wood.backer, p.wood.span))
+    for pile in fitting:
+        wood = stretch(seat.seat, pile.wood, seat.drives, seat.pins, job)
+        if wood is not None:
+            pile.left -= uses
+            return wood
+    return None

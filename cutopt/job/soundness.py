@@ -93,6 +93,11 @@ def _support_faults(tile: Tile, length: Callable[[int], str]) -> Iterable[Fault]
     if support.pin_offset + support.pin / 2 > min(support.pad) / 2:
         what = length(support.pin_offset)
         yield "support.pin_offset", what, "pins stand on the support's pad", "correct the offset or the pad"
+    pitch = [size + 2 * (support.pin_offset - inset) for size, inset in zip(_sizes(tile), tile.hole_inset, strict=True)]
+    if any(side > room for side, room in zip(support.pad, pitch, strict=True)):
+        rule = f"pads lie side by side, so that none is larger than tile and joint, {' by '.join(map(length, pitch))}"
+        what = " by ".join(length(side) for side in support.pad)
+        yield "support.pad", what, rule, "correct the pad or the pin offset"
     for inset in sorted(set(tile.hole_inset)):
         if support.pin_offset < inset:
             rule = f"is at least the pin holes' inset, {length(inset)}: twice the difference is the joint"
@@ -104,7 +109,7 @@ def warnings_for(tile: Tile, rules: Rules, length: Callable[[int], str]) -> tupl
     d = tile.screw_diameter
     return tuple(
         f"tile {tile.name}: {what} is {length(round(has))}, {asked} {length(round(limit))}; {then}"
-        for what, has, asked, limit, then in (*_distances(tile, rules, d), *_spans(tile, rules))
+        for what, has, asked, limit, then in (*_distances(tile, rules, d), *_widths(tile, rules), *_spans(tile, rules))
         if (has < limit if asked == _AT_LEAST else has > limit)
     )
 
@@ -114,6 +119,7 @@ Measure = tuple[str, float, str, float, str]  # what, what the tile has, how it 
 _AT_LEAST = "the rules ask for at least"
 _AT_MOST = "the rules ask for at most"
 _KEPT = "screws that stay keep what the tile has, new ones keep the rule"
+_WHOLE = "whole tiles are laid as they are"
 
 
 def _distances(tile: Tile, rules: Rules, d: float) -> Iterable[Measure]:
@@ -135,13 +141,69 @@ def _distances(tile: Tile, rules: Rules, d: float) -> Iterable[Measure]:
     yield "the wood around a pin hole", wood, _AT_LEAST, rules.hole_wood, "new holes keep the rule"
 
 
+def _widths(tile: Tile, rules: Rules) -> Iterable[Measure]:
+    """Boards, and the pads below them."""
+    narrowest = min(s.v[1] - s.v[0] for s in tile.slats)
+    yield "a slat's width", narrowest, _AT_LEAST, rules.fragment_least, "what a cut leaves of a slat keeps the rule"
+    thin = min(b.width for b in tile.backers)
+    yield "a backer's width", thin, _AT_LEAST, rules.shaved_least, "backers stay as wide as they are made"
+    pad = min(tile.support.pad) / 2 - tile.support.pin_offset - tile.support.pin / 2
+    yield (
+        "the pad beyond a support's pin",
+        pad,
+        _AT_LEAST,
+        rules.pad_past_pin,
+        "uncut supports are used as they are made",
+    )
+    bearing = min(min(u1 - u0, v1 - v0) for u0, v0, u1, v1 in _bearings(tile))
+    yield "what a backer has on its support", bearing, _AT_LEAST, rules.bearing_least, _WHOLE
+
+
 def _spans(tile: Tile, rules: Rules) -> Iterable[Measure]:
     first, last = tile.backers[0], tile.backers[-1]
     overhang = max(first.u - first.width / 2, tile.length - last.u - last.width / 2)
     then = "pieces keep what the tile has; no strength is claimed"
     yield "a slat's overhang past its last backer", overhang, _AT_MOST, rules.longest_overhang, then
+    yield (
+        "how far the face reaches past what it rests on",
+        _past_bearing(tile),
+        _AT_MOST,
+        rules.face_past_bearing,
+        _WHOLE,
+    )
     asked = "the longest published for thicker boards (IRC Table R507.7) is"
     yield "the longest bay between backers", tile.longest_bay, asked, LONGEST_PUBLISHED_BAY, then
+
+
+def _bearings(tile: Tile) -> list[tuple[float, float, float, float]]:
+    """For each pin hole, what its backer has on the pad of an uncut support: least u and v, most u and v, ticks."""
+    backers = {b.id: b for b in tile.backers}
+    support = tile.support
+    found = []
+    for hole in tile.pin_holes:
+        backer = backers[hole.backer]
+        u, v = (at - _outward(at, size) * support.pin_offset for at, size in zip(hole.at, _sizes(tile), strict=True))
+        pad = (u - support.pad[0] / 2, v - support.pad[1] / 2, u + support.pad[0] / 2, v + support.pad[1] / 2)
+        low, high = backer.u - backer.width / 2, backer.u + backer.width / 2
+        found.append((max(pad[0], low), max(pad[1], backer.v[0]), min(pad[2], high), min(pad[3], backer.v[1])))
+    return found
+
+
+def _outward(at: int, size: int) -> int:
+    """The way from a hole's nearer side of the tile to the hole: 1, or -1 where that is the far side."""
+    return 1 if 2 * at < size else -1
+
+
+def _sizes(tile: Tile) -> tuple[int, int]:
+    return tile.length, tile.width
+
+
+def _past_bearing(tile: Tile) -> float:
+    """How far the walking face's corners are outside the hull of all that the bored backers have on pads."""
+    patches = _bearings(tile)
+    low_u, low_v = min(p[0] for p in patches), min(p[1] for p in patches)
+    high_u, high_v = max(p[2] for p in patches), max(p[3] for p in patches)
+    return math.hypot(max(low_u, tile.length - high_u, 0), max(low_v, tile.width - high_v, 0))
 
 
 def _pairs(tile: Tile) -> list[tuple[Screw, Screw]]:

@@ -1,6 +1,6 @@
 """Outline + tile + pattern → cells and pieces, for a given grid start."""
 
-from cutopt.lay.laying import cell_ways, lay, refilled, refixed
+from cutopt.lay.laying import cell_ways, emptied, lay, refilled, refixed
 from cutopt.lay.records import Cell, Layout, Left, Piece, Shape, Way
 from cutopt.lay.starts import starts
 from cutopt.lay.surveyed import Surveyed
@@ -14,6 +14,7 @@ __all__ = [
     "Surveyed",
     "Way",
     "cell_ways",
+    "emptied",
     "lay",
     "refilled",
     "refixed",

@@ -26,7 +26,7 @@ from cutopt.geometry import NEAR, polygon, polygons
 from cutopt.lay.ground import Brink, Upright
 from cutopt.lay.marking import shape_in
 from cutopt.lay.marks import Unmarked
-from cutopt.lay.pieces import BESIDE_POST, opened, piece_of, stout
+from cutopt.lay.pieces import BESIDE_POST, joined, opened, piece_of, stout
 from cutopt.lay.plots import Plot, shorn, side_of
 from cutopt.lay.records import Chord, Left, Piece, Shape, Way
 from cutopt.lay.surveyed import Surveyed
@@ -100,12 +100,17 @@ def _halves(plot: Plot, split: tuple[Chord, Chord], area: Surveyed, ways_of: Way
     if not parts:
         raise Unmarked("mark", ENCLOSED)
     found = [next(ways_of(part, area)) for part in parts]
-    yield _together(found)
-    yield _together([_last(ways_of(part, area)) for part in parts])
+    yield _together(found, plot, area)
+    yield _together([_last(ways_of(part, area)) for part in parts], plot, area)
 
 
-def _together(ways: list[Way]) -> Way:
-    return Way(pieces=tuple(p for way in ways for p in way.pieces), left=tuple(x for way in ways for x in way.left))
+def _together(ways: list[Way], plot: Plot, area: Surveyed) -> Way:
+    """The halves' ways as one, with what stays open by the post where the cut between them ends there."""
+    pieces = tuple(p for way in ways for p in way.pieces)
+    left = tuple(x for way in ways for x in way.left)
+    known = plot.spot.local(shapely.union_all([polygon(x.outline) for x in left]).buffer(NEAR))
+    mouth = plot.needed.difference(joined(pieces, area.strip)).difference(known)
+    return Way(pieces=pieces, left=(*left, *opened(mouth, "post_gap", BESIDE_POST, plot.spot)))
 
 
 def _last(some: Iterator[Way]) -> Way:
@@ -257,8 +262,4 @@ def _legs(shape: Shape, corridor: _Corridor, axis: int, side: int) -> tuple[int,
 
 def _between(pieces: tuple[Piece, ...], plot: Plot, area: Surveyed) -> tuple[Left, ...]:
     """What stays open around an infill that is wider than a joint: beside a round or turned post."""
-    wood = shapely.union_all([polygon(piece.shape.outline) for piece in pieces])
-    half = area.strip / 2 + NEAR
-    open_ = plot.needed.difference(wood.buffer(NEAR))
-    wide = open_.buffer(-half, join_style="mitre").buffer(half, join_style="mitre").intersection(open_)
-    return opened(wide, "post_gap", BESIDE_POST, plot.spot)
+    return opened(plot.needed.difference(joined(pieces, area.strip)), "post_gap", BESIDE_POST, plot.spot)

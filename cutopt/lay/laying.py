@@ -9,15 +9,15 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
-from cutopt.geometry import NEAR, polygon
-from cutopt.lay.pieces import BESIDE_POST, opened
+from cutopt.geometry import NEAR, polygon, polygons
+from cutopt.lay.pieces import BESIDE_POST, joined, opened, worded
 from cutopt.lay.plots import plots_of
 from cutopt.lay.records import Cell, Layout, Left, Piece, Shape, Side, Way, corner_of
 from cutopt.lay.surveyed import Spot, Surveyed
 from cutopt.lay.ways import ways
 from cutopt.tile import Point
 
-__all__ = ["Surveyed", "cell_ways", "lay", "refilled", "refixed"]
+__all__ = ["Surveyed", "cell_ways", "emptied", "lay", "refilled", "refixed"]
 
 
 def lay(area: Surveyed, origin: Point) -> Layout:
@@ -116,11 +116,11 @@ def _cell_ways(spot: Spot, area: Surveyed) -> Iterator[Way]:
     if crossed is not None:
         why = "only whole tiles lie along this edge" if crossed == "open" else "filled with stone"
         left = [one for plot in plots for one in opened(plot.needed, f"{crossed}_edge", why, spot)]
-        yield Way(pieces=(), left=tuple(left))
+        yield Way(pieces=(), left=worded(left))
         return
     if plots:
         for way in ways(plots, area):
-            yield replace(way, left=(*way.left, *_beside_rounds(spot, way, area)))
+            yield replace(way, left=worded((*way.left, *_beside_rounds(spot, way, area))))
 
 
 def _beside_rounds(spot: Spot, way: Way, area: Surveyed) -> tuple[Left, ...]:
@@ -135,7 +135,8 @@ def _beside_rounds(spot: Spot, way: Way, area: Surveyed) -> tuple[Left, ...]:
 
 def _crosses(line: shapely.LineString, box: shapely.Polygon) -> bool:
     """Whether an edge runs through the inside of a cell, not only along its side."""
-    return bool(line.intersection(box.buffer(-NEAR)).length > 0)
+    x0, y0, x1, y1 = box.bounds
+    return bool(line.intersection(shapely.box(x0 + NEAR, y0 + NEAR, x1 - NEAR, y1 - NEAR)).length > 0)
 
 
 def cell_ways(layout: Layout, cell: Cell, area: Surveyed) -> tuple[Way, ...]:
@@ -164,6 +165,26 @@ def refilled(layout: Layout, filled: Mapping[tuple[int, int], Way], area: Survey
         cells.append(cell)
         pieces.extend(here.get(at, ()) if way is None else way.pieces)
     return refixed(replace(layout, cells=tuple(cells), pieces=tuple(pieces)), area)
+
+
+def emptied(
+    layout: Layout, cell: Cell, way: Way, refused: Mapping[Shape, tuple[str, str]], area: Surveyed
+) -> Way:  # fmt: skip
+    """A way to fill a cell without its refused shapes: their ground stays open, by the rule and for the reason given.
+
+    What was open beside them by a rule of its own belongs to that ground now.
+    """
+    spot = _spot(cell.row, cell.col, corner_of(layout.origin, layout.pitch, cell.row, cell.col), area)
+    stay = tuple(piece for piece in way.pieces if piece.shape not in refused)
+    gone = [(polygon(piece.shape.outline), refused[piece.shape]) for piece in way.pieces if piece.shape in refused]
+    needed = shapely.union_all([plot.needed for plot in plots_of(spot, area)])
+    left: list[Left] = []
+    for part in polygons(needed.difference(joined(stay, area.strip))):
+        share, (rule, why) = max(((part.intersection(g).area, reason) for g, reason in gone), key=lambda x: x[0])
+        left += opened(part, rule, why, spot) if share > NEAR * part.length else ()
+    covered = shapely.union_all([polygon(one.outline) for one in left])
+    beside = [one for one in way.left if polygon(one.outline).intersection(covered).area < one.area2 / 4]
+    return Way(pieces=stay, left=worded([*beside, *left]))
 
 
 def _finished(piece: Piece, laid: set[tuple[int, int]], area: Surveyed, first: tuple[int, int]) -> Piece:

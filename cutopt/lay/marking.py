@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
 import shapely
 
-from cutopt.geometry import NEAR, FloatPoint, Rail, clipped, polygon, polygons, ring_of, snapped
+from cutopt.geometry import NEAR, FloatPoint, Rail, Ring, clipped, polygon, polygons, ring_of, snapped
+from cutopt.lay.convex import holds, plain_ring
 from cutopt.lay.ground import Brink
 from cutopt.lay.marks import Bench, Segment, Unmarked, through_cut
 from cutopt.lay.notches import Run, bite, notch_paths, ring_path
@@ -17,6 +19,7 @@ from cutopt.lay.records import Chord, Notch, Shape
 from cutopt.lay.rounds import arc_around, round_notches, swept
 from cutopt.tile import Tile
 
+NOTHING = shapely.Polygon()
 UNMARKED = "no cut on a mark lies within the gap"
 
 
@@ -52,8 +55,8 @@ def beyond(shape: Shape, chord: Chord) -> Shape | None:
     parts = polygons(polygon(shape.outline).intersection(side))
     if len(parts) != 1 or any(min(line.distance(p) for p in notch.path) < 0 for notch in shape.notches):
         return None
-    chords = tuple(c for c in (*shape.chords, chord) if _bounds(c, parts[0]))
-    return Shape(outline=ring_of(parts[0]), chords=chords, notches=shape.notches)
+    ring = ring_of(parts[0])
+    return Shape(outline=ring, chords=bounding((*shape.chords, chord), ring), notches=shape.notches)
 
 
 def _shape(plot: Plot, edges: Run, bench: Bench, *, through: bool) -> Shape:
@@ -74,15 +77,28 @@ def _shape(plot: Plot, edges: Run, bench: Bench, *, through: bool) -> Shape:
     rest = list(snapped(rest))
     if len(rest) < 3:
         raise Unmarked("mark", UNMARKED)
-    piece, notches = _notched(polygon(rest), _runs(edges, outer), plot, bench)
+    runs = _runs(edges, outer)
+    if not runs and not plot.uprights and not plot.base.interiors:
+        return _straight(snapped(rest), tuple(chords), edges, plot, bench)
+    piece, notches = _notched(polygon(rest), runs, plot, bench)
     piece, more, ways_out = _rounded(piece, polygon(rest), plot, bench)
     piece, closed = _lifted(piece, plot, bench)
     _check(piece, edges, ways_out, plot, bench)
-    return Shape(
-        outline=ring_of(piece),
-        chords=tuple(chord for chord in dict.fromkeys(chords) if _bounds(chord, piece)),
-        notches=(*notches, *more, *closed),
-    )
+    outline = ring_of(piece)
+    shape = Shape(outline=outline, chords=bounding(chords, outline), notches=(*notches, *more, *closed))
+    if not shapely.Polygon(outline, shape.holes).is_valid:
+        raise Unmarked("mark", UNMARKED)
+    return shape
+
+
+def _straight(rest: Ring, chords: tuple[Chord, ...], edges: Run, plot: Plot, bench: Bench) -> Shape:
+    """The piece that through-cuts alone leave of a tile. Raises `Unmarked`."""
+    room = plain_ring(plot.region)
+    must = plain_ring(plot.needed)
+    if room is None or must is None or not (holds(room, rest) and holds(rest, must)):
+        _check(polygon(rest), edges, NOTHING, plot, bench)
+    first = min(range(len(rest)), key=lambda i: (rest[i][1], rest[i][0]))
+    return Shape(outline=rest[first:] + rest[:first], chords=bounding(chords, rest), notches=())
 
 
 def _check(piece: shapely.Polygon, edges: Run, ways_out: shapely.Geometry, plot: Plot, bench: Bench) -> None:
@@ -116,12 +132,16 @@ def _dropped(piece: shapely.Polygon, edges: Run, bench: Bench) -> list[shapely.P
     return [strip for strip in strips if strip.area > 0]
 
 
-def _bounds(chord: Chord, piece: shapely.Polygon) -> bool:
-    """Whether the piece has an edge along a chord: other cuts may have taken all that is beside it."""
+def bounding(chords: Iterable[Chord], ring: Ring) -> tuple[Chord, ...]:
+    """The chords, each once, along which a piece has an edge: other cuts may have taken all that is beside one."""
+    return tuple(chord for chord in dict.fromkeys(chords) if _bounds(chord, ring))
+
+
+def _bounds(chord: Chord, ring: Ring) -> bool:
+    """Whether a piece has an edge along a chord: other cuts may have taken all that is beside it."""
     line = side_of(chord)
-    return any(
-        abs(line.distance(p)) < NEAR and abs(line.distance(q)) < NEAR for p, q in pairwise(piece.exterior.coords)
-    )
+    along = [abs(line.distance(p)) < NEAR for p in ring]
+    return any(here and along[k - 1] for k, here in enumerate(along))
 
 
 def _notched(piece: shapely.Polygon, runs: list[Run], plot: Plot, bench: Bench) -> tuple[shapely.Polygon, list[Notch]]:
@@ -151,6 +171,7 @@ def _rounded(
         found = round_notches(arc, gone, piece)
         if any(notch.closed for notch in found) and not upright.low:
             raise Unmarked("mark", "a round post stands inside")
+        _keep_wood(piece, found, bench)
         rest = piece.difference(gone)
         piece = rest if any(notch.closed for notch in found) else _one(rest, plot)
         notches += [notch for notch in found if notch.closed or _along(notch, piece)]
@@ -168,11 +189,17 @@ def _lifted(piece: shapely.Polygon, plot: Plot, bench: Bench) -> tuple[shapely.P
     notches: list[Notch] = []
     for interior in shapely.geometry.polygon.orient(plot.base, 1.0).interiors:
         path = ring_path(_edges_of(list(interior.coords), plot, bench), bench)
-        if not piece.contains(polygon(path)):
-            raise Unmarked("mark", "a post stands too near to the edge of the piece that is lifted over it")
-        piece = piece.difference(polygon(path))
         notches.append(Notch(path=path, closed=True))
+        _keep_wood(piece, notches[-1:], bench)
+        piece = piece.difference(polygon(path))
     return piece, notches
+
+
+def _keep_wood(piece: shapely.Polygon, notches: Sequence[Notch], bench: Bench) -> None:
+    """Raise `Unmarked` where a closed notch would leave less wood around it than holds a screw."""
+    for hole in (polygon(notch.path) for notch in notches if notch.closed):
+        if not piece.contains(hole) or hole.distance(piece.boundary) < bench.rules.fragment_least:
+            raise Unmarked("fragment_least", "a post stands too near to the edge of the piece that is lifted over it")
 
 
 def _one(shape: shapely.Geometry, plot: Plot) -> shapely.Polygon:

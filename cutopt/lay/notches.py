@@ -13,7 +13,7 @@ from itertools import islice, pairwise, product
 
 import shapely
 
-from cutopt.geometry import NEAR, FloatPoint, Rail, Ring, chord, meeting, polygon
+from cutopt.geometry import NEAR, FloatPoint, Rail, Ring, chord, meeting, polygon, snapped
 from cutopt.lay.ground import Brink
 from cutopt.lay.marks import Bench, Segment, Unmarked, crossing, marked_on_side, slid_by, square_at
 from cutopt.lay.records import Side
@@ -80,16 +80,25 @@ def ring_path(run: Run, bench: Bench) -> Ring:
 
 def bite(path: Ring, piece: shapely.Polygon) -> shapely.Polygon:
     """What a notch takes away of a piece: all between the path and the piece's edge on the path's right."""
+    beside, _ = _beside(path, piece)
+    bitten = [*reversed(path), *beside]
+    return polygon(bitten) if len(bitten) > 2 else shapely.Polygon()
+
+
+def carved(path: Ring, piece: shapely.Polygon) -> Ring:
+    """The ring of a piece without the bite of a path that ends on its outer edge."""
+    ring = snapped([*path, *_beside(path, piece)[1]])
+    first = min(range(len(ring)), key=lambda i: (ring[i][1], ring[i][0]))
+    return ring[first:] + ring[:first]
+
+
+def _beside(path: Ring, piece: shapely.Polygon) -> tuple[list[FloatPoint], list[FloatPoint]]:
+    """The corners of a piece's outer ring on a path's right and on its left, each in the ring's order."""
     ring = shapely.geometry.polygon.orient(piece, 1.0).exterior
     start, end = (ring.project(shapely.Point(p)) for p in (path[0], path[-1]))
     span = (end - start) % ring.length
-    beside = []
-    for corner in ring.coords[:-1]:
-        at = (ring.project(shapely.Point(corner)) - start) % ring.length
-        if 0 < at < span:
-            beside.append((at, corner))
-    bitten = [*reversed(path), *(corner for _, corner in sorted(beside))]
-    return polygon(bitten) if len(bitten) > 2 else shapely.Polygon()
+    corners = sorted(((ring.project(shapely.Point(p)) - start) % ring.length, (p[0], p[1])) for p in ring.coords[:-1])
+    return [p for at, p in corners if 0 < at < span], [p for at, p in corners if at > span]
 
 
 def _opened(run: Run, bench: Bench) -> frozenset[Side]:

@@ -2,22 +2,28 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from itertools import pairwise
 
+import numpy as np
 import shapely
 
-from cutopt.geometry import NEAR, area2, extent, polygon, polygons, ring_of
+from cutopt.geometry import NEAR, extent, polygon, polygons, ring_of
 from cutopt.lay.marks import Unmarked
-from cutopt.lay.plots import Plot, shorn
+from cutopt.lay.plots import Plot, covers, shorn
 from cutopt.lay.records import Left, Piece, Shape
 from cutopt.lay.surveyed import Spot, Surveyed
 from cutopt.tile import Tile
 
 DROPPED = "a slat fragment too narrow for screws is left out here"
-TOO_WIDE = "a slat fragment too narrow for screws is left out here, and the gap is wider than is allowed for that"
+TOO_WIDE = "a slat too small for its screws ends here, and the gap is wider than is allowed for that; {remedy}"
+WIDER = "it would do if dropped_gap were {gap} mm"
+TOO_FAR = "no gap up to {most} mm would do; leave it open, or try another grid start"
+MOST_GAP = 60  # mm: a wider one is no gap beside a wall, but open ground
 BESIDE_POST = "beside a post, where the notch around it has straight sides"
 CRUMB = 320.0  # square ticks: ground smaller than this is rounding
-SPECK = 320 * 320 / 2  # square ticks: ground smaller than this, half a square millimetre, is not worth a word
+SPECK = 320 * 320 / 2  # square ticks: half a square millimetre of a cell is not worth a word
 
 
 def stout(shape: Shape, area: Surveyed) -> None:
@@ -47,9 +53,18 @@ def piece_of(shape: Shape, plot: Plot, area: Surveyed) -> Piece:
     )
 
 
-def bare(shape: Shape, plot: Plot, tile: Tile) -> tuple[Left, ...]:
+def joined(pieces: Sequence[Piece], strip: float) -> shapely.Geometry:
+    """The wood of pieces with the strips between them that are no wider than `strip`, a joint: they count as covered."""
+    wood = shapely.union_all([shapely.Polygon(piece.shape.outline, piece.shape.holes) for piece in pieces])
+    half = strip / 2 + NEAR if len(pieces) > 1 else 0.0
+    return wood.buffer(half + NEAR, join_style="mitre").buffer(-half, join_style="mitre")
+
+
+def bare(shape: Shape, plot: Plot, area: Surveyed) -> tuple[Left, ...]:
     """What a piece leaves open of what must be covered: by a dropped fragment, or beside a round notch's legs."""
     piece = polygon(shape.outline)
+    if covers(piece, plot.needed):
+        return ()
     open_ = plot.needed.difference(piece.buffer(NEAR))
     if open_.area < CRUMB:
         return ()
@@ -58,24 +73,48 @@ def bare(shape: Shape, plot: Plot, tile: Tile) -> tuple[Left, ...]:
     for part in polygons(shorn(open_)):
         if part.intersects(rounds):
             left += opened(part, "post_gap", BESIDE_POST, plot.spot)
-        elif _within_drop(part, piece, plot, tile):
+            continue
+        beside = _beside(part, piece, plot, area.job.tile)
+        if beside.intersection(plot.spot.local(area.ground.firm.intersection(plot.spot.box))).area < SPECK:
             left += opened(part, "dropped_gap", DROPPED, plot.spot)
         else:
-            left += opened(part, "fragment_least", TOO_WIDE, plot.spot)
+            gap = math.ceil(_farthest(beside, plot, area) / 320)
+            remedy = WIDER.format(gap=gap) if gap <= MOST_GAP else TOO_FAR.format(most=MOST_GAP)
+            left += opened(part, "fragment_least", TOO_WIDE.format(remedy=remedy), plot.spot)
     return tuple(left)
 
 
-def _within_drop(part: shapely.Polygon, piece: shapely.Polygon, plot: Plot, tile: Tile) -> bool:
-    """Whether all without wood around a dropped fragment, up to the next slat's edge, is near enough to a wall."""
+def _beside(part: shapely.Polygon, piece: shapely.Polygon, plot: Plot, tile: Tile) -> shapely.Geometry:
+    """All without wood around a dropped fragment, up to the next slat's edge."""
     slats = sorted(slat.v for slat in tile.slats)
     between = max((b[0] - a[1] for a, b in pairwise(slats)), default=0)
     wood = shapely.union_all([shapely.box(0, low, tile.length, high) for low, high in slats]).intersection(piece)
-    beside = part.buffer(between + NEAR, join_style="mitre").difference(wood)
-    return bool(beside.intersection(plot.firm).intersection(plot.region).area < CRUMB * between)
+    return part.buffer(between + NEAR, join_style="mitre").difference(wood).intersection(plot.region)
+
+
+def _farthest(region: shapely.Geometry, plot: Plot, area: Surveyed) -> float:
+    """How far a region of a cell reaches from walls and posts, ticks."""
+    corners = shapely.points([plot.spot.abroad((round(u), round(v))) for u, v in shapely.get_coordinates(region)])
+    walls = shapely.union(area.ground.outline.exterior, area.ground.posts)
+    return float(np.max(shapely.distance(walls, corners), initial=0.0))
 
 
 def opened(region: shapely.Geometry, rule: str, why: str, spot: Spot) -> tuple[Left, ...]:
     """Parts of a cell that stay open, given in its tile frame."""
-    parts = [part for part in polygons(shorn(region)) if part.area >= SPECK]
-    rings = [tuple(spot.abroad(p) for p in ring_of(part)) for part in parts]
-    return tuple(Left(outline=ring, rule=rule, why=why, area2=area2(ring)) for ring in rings)
+    parts = [(ring_of(part), round(2 * part.area)) for part in polygons(shorn(region))]
+    return tuple(
+        Left(outline=tuple(spot.abroad(p) for p in ring), rule=rule, why=why, area2=twice)
+        for ring, twice in parts
+        if len(ring) > 2
+    )
+
+
+def worded(left: Sequence[Left]) -> tuple[Left, ...]:
+    """Of all that stays open in a cell what is worth a word: without specks that are nothing together."""
+    specks, total = set(), 0
+    for one in sorted(left, key=lambda x: x.area2):
+        total += one.area2
+        if total >= 2 * SPECK:
+            break
+        specks.add(one)
+    return tuple(one for one in left if one not in specks)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import shapely
 
 from cutopt.geometry import NEAR, FloatPoint, Rail, polygons
+from cutopt.lay.convex import clearance, holds, plain_ring
 from cutopt.lay.ground import Brink, Upright, post_brinks
 from cutopt.lay.records import Chord
 from cutopt.lay.surveyed import Spot, Surveyed
@@ -16,17 +17,15 @@ from cutopt.lay.surveyed import Spot, Surveyed
 class Plot:
     """A connected part of a cell that one piece may fill, in the cell's tile frame, ticks.
 
-    `region` keeps the least gaps and `needed` must be covered; `base` is the region as if no round post stood there,
-    and `firm` the ground further from walls and posts than a dropped fragment may leave open. `chords` are cuts that
-    part it from its cell's other pieces; `uprights` the posts by it; `way_out` the way that a round notch is opened,
-    where it is chosen beforehand.
+    `region` keeps the least gaps and `needed` must be covered; `base` is the region as if no round post stood there.
+    `chords` are cuts that part it from its cell's other pieces; `uprights` the posts by it; `way_out` the way that a
+    round notch is opened, where it is chosen beforehand.
     """
 
     spot: Spot
     region: shapely.Polygon
     needed: shapely.Geometry
     base: shapely.Polygon
-    firm: shapely.Geometry
     brinks: tuple[Brink, ...]
     uprights: tuple[Upright, ...]
     chords: tuple[Chord, ...] = ()
@@ -36,8 +35,8 @@ class Plot:
     def enclosed(self) -> list[shapely.Polygon]:
         """What stands inside the region and is not lifted over, each with its least gap around."""
         holes = [shapely.Polygon(ring) for ring in self.region.interiors]
-        lows = [upright.outline for upright in self.uprights if upright.low]
-        return [hole for hole in sorted(holes, key=lambda h: h.bounds) if not any(hole.contains(x) for x in lows)]
+        tall = [upright.outline for upright in self.uprights if not upright.low]
+        return [hole for hole in sorted(holes, key=lambda h: h.bounds) if any(hole.intersects(x) for x in tall)]
 
 
 def side_of(chord: Chord) -> Rail:
@@ -48,39 +47,44 @@ def side_of(chord: Chord) -> Rail:
 def plots_of(spot: Spot, area: Surveyed) -> list[Plot]:
     """The connected parts of a cell that must be covered."""
     ground = area.ground
-    near = [brink for brink in ground.brinks if _near(brink.distance(_middle(spot)), area)]
-    brinks = tuple(spot.local_brink(brink) for brink in near)
+    parts = shapely.intersection([ground.allowed, ground.needed], spot.box)
+    if parts[1].is_empty:
+        return []
+    brinks = tuple(spot.local_brink(brink) for brink in area.brinks_by(spot))
     uprights = tuple(
         replace(one, outline=spot.local(one.outline))
         for one in ground.uprights
         if one.outline.distance(spot.box) <= one.gap[1]
     )
-    needed = spot.local(ground.needed.intersection(spot.box))
-    firm = spot.local(ground.firm.intersection(spot.box))
+    allowed, needed = spot.local(parts)
     bases = polygons(shorn(spot.local(ground.unrounded.intersection(spot.box)))) if uprights else []
     plots = []
-    for region in polygons(shorn(spot.local(ground.allowed.intersection(spot.box)))):
-        must = needed.intersection(region.buffer(NEAR))
+    for region in polygons(shorn(allowed)):
+        must = _within(needed, region)
         if polygons(must):
             base = max(bases, key=lambda b: b.intersection(region).area) if bases else region
-            plots.append(
-                Plot(spot=spot, region=region, needed=must, base=base, firm=firm, brinks=brinks, uprights=uprights)
-            )
+            plots.append(Plot(spot=spot, region=region, needed=must, base=base, brinks=brinks, uprights=uprights))
     return plots
 
 
-def _middle(spot: Spot) -> tuple[float, float]:
-    x0, y0, x1, y1 = spot.box.bounds
-    return (x0 + x1) / 2, (y0 + y1) / 2
+def covers(piece: shapely.Polygon, needed: shapely.Geometry) -> bool:
+    """Whether a piece surely covers all that it must, give or take rounding; False also where that is not plain."""
+    ring, inner = plain_ring(piece), plain_ring(needed)
+    return ring is not None and inner is not None and holds(ring, inner)
 
 
-def _near(distance: float, area: Surveyed) -> bool:
-    """Whether a brink's line passes through or close by a cell."""
-    return abs(distance) < sum(area.cell_size)
+def _within(needed: shapely.Geometry, region: shapely.Polygon) -> shapely.Geometry:
+    """The part of what must be covered that lies in a region, give or take rounding."""
+    if covers(region, needed):
+        return needed
+    return needed.intersection(region.buffer(NEAR))
 
 
 def shorn(shape: shapely.Geometry) -> shapely.Geometry:
     """The region without hairs of rounding: spikes no wider than two ticks go, all other corners stay."""
+    ring = plain_ring(shape)
+    if ring is not None and clearance(ring) > 2 * NEAR:
+        return shape
     return shape.buffer(-1, join_style="mitre", mitre_limit=50).buffer(1, join_style="mitre", mitre_limit=50)
 
 

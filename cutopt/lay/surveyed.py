@@ -35,6 +35,21 @@ class Surveyed:
         """How pieces are marked."""
         return Bench(tile=self.job.tile, mark=self.job.mark, rules=self.job.rules)
 
+    @cached_property
+    def _brink_lines(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Of each brink its normal's parts, and its distance from the origin."""
+        brinks = self.ground.brinks
+        normals = np.array([brink.normal for brink in brinks], dtype=float).reshape(-1, 2)
+        off = np.array([brink.a[0] * n[0] + brink.a[1] * n[1] for brink, n in zip(brinks, normals, strict=True)])
+        return normals[:, 0], normals[:, 1], off
+
+    def brinks_by(self, spot: Spot) -> list[Brink]:
+        """The brinks whose lines pass through a cell or close by."""
+        (x, y), (sx, sy) = spot.corner, self.cell_size
+        nx, ny, off = self._brink_lines
+        near = np.abs(nx * (x + sx / 2) + ny * (y + sy / 2) - off) < sx + sy
+        return [self.ground.brinks[number] for number in np.flatnonzero(near).tolist()]
+
     @property
     def all_turned(self) -> bool:
         """Whether the slats of the first tile run across the start wall."""
@@ -81,7 +96,7 @@ class Spot:
     width: int
 
     def local(self, shape: shapely.Geometry) -> shapely.Geometry:
-        """A shape of the layout frame in the cell's tile frame."""
+        """A shape of the layout frame, or an array of them, in the cell's tile frame."""
 
         def seen(points: np.ndarray) -> np.ndarray:
             (x, y), at = self.corner, points

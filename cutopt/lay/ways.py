@@ -16,6 +16,7 @@ from typing import Literal
 import shapely
 
 from cutopt.geometry import NEAR, polygon, polygons
+from cutopt.lay.convex import clearance, plain_ring
 from cutopt.lay.enclosed import around
 from cutopt.lay.marking import beyond, shape_in
 from cutopt.lay.marks import Bench, Slide, Unmarked
@@ -23,12 +24,14 @@ from cutopt.lay.pieces import bare, opened, piece_of, stout
 from cutopt.lay.plots import Plot, shorn, squared
 from cutopt.lay.records import Chord, Left, Shape, Way
 from cutopt.lay.surveyed import Surveyed
+from cutopt.lay.tips import untipped
 
-MOST_WAYS = 8  # ways of a connected part of a cell
+MOST_WAYS = 16  # ways of a connected part of a cell
 MOST_TOGETHER = 12  # ways of a cell of several parts
 END_LEAST = 0.95  # of its slat: what a shape's first or last slat is cut to, to be left out
-Stage = Literal["slide", "within", "beyond", "ends"]
-STAGES: tuple[Stage, ...] = ("slide", "within", "beyond", "ends")
+NOTHING = shapely.Polygon()
+Stage = Literal["slide", "tips", "within", "ends", "beyond"]
+STAGES: tuple[Stage, ...] = ("slide", "tips", "within", "ends", "beyond")
 SLIDES: tuple[Slide, ...] = ("widest", "narrowest", "between")
 
 
@@ -64,12 +67,14 @@ def _or_open(plot: Plot, area: Surveyed) -> Iterator[Way]:
 def ways_of(plot: Plot, area: Surveyed) -> Iterator[Way]:
     """Ways to fill a plot. Raises `Unmarked` after the last one."""
     refusal: Unmarked | None = None
-    variants = list(_trimmed(plot, area))
+    variants = [*_trimmed(plot, area), *((tall, NOTHING) for tall in _not_lifted(plot))]
     seen: set[Shape] = set()
     for stage in STAGES:
         for variant, gone in variants:
             if stage != "slide" and variant.enclosed:
                 continue  # its parts drop by themselves
+            if stage != "slide" and not seen and refusal is not None and refusal.rule.startswith("thinnest"):
+                continue  # what is too thin whole is so without a part
             some = around(variant, area, ways_of) if variant.enclosed else _cuts(variant, area, stage)
             try:
                 for way in some:
@@ -78,8 +83,14 @@ def ways_of(plot: Plot, area: Surveyed) -> Iterator[Way]:
                         seen |= shapes
                         yield way if gone.is_empty else replace(way, left=(*way.left, *_arms(way, plot, gone, area)))
             except Unmarked as error:
-                refusal = error if stage == "slide" else refusal
+                refusal = error if stage == "slide" and (refusal is None or variant is plot) else refusal
     raise refusal or Unmarked("mark", "no cut on a mark lies within the gap")
+
+
+def _not_lifted(plot: Plot) -> Iterator[Plot]:
+    """The plot with what it could be lifted over taken for posts that it could not, where it has such."""
+    if plot.region.interiors and any(one.low for one in plot.uprights) and not plot.enclosed:
+        yield replace(plot, uprights=tuple(replace(one, low=False) for one in plot.uprights))
 
 
 def _trimmed(plot: Plot, area: Surveyed) -> Iterator[tuple[Plot, shapely.Geometry]]:
@@ -88,6 +99,10 @@ def _trimmed(plot: Plot, area: Surveyed) -> Iterator[tuple[Plot, shapely.Geometr
     With each what is not to be covered for that: the arms, and what the gaps beside them would ask for.
     """
     least = area.job.rules.fragment_least
+    ring = plain_ring(plot.base)
+    if ring is not None and clearance(ring) >= least:
+        yield plot, NOTHING
+        return
     base = plot.base  # not beside round posts: there a notch's legs take what is too narrow
     firm = base.buffer(-least / 2, join_style="mitre").buffer(least / 2 + 1, join_style="mitre", mitre_limit=10)
     slivers = polygons(base.difference(firm))
@@ -99,7 +114,7 @@ def _trimmed(plot: Plot, area: Surveyed) -> Iterator[tuple[Plot, shapely.Geometr
             must = plot.needed.intersection(rests[0].buffer(NEAR)).difference(gone)
             rest = max(bases, key=lambda b: b.intersection(rests[0]).area)
             yield replace(plot, region=rests[0], base=rest, needed=must), gone
-    yield plot, shapely.Polygon()
+    yield plot, NOTHING
 
 
 def _arms(way: Way, plot: Plot, gone: shapely.Geometry, area: Surveyed) -> tuple[Left, ...]:
@@ -112,8 +127,8 @@ def _arms(way: Way, plot: Plot, gone: shapely.Geometry, area: Surveyed) -> tuple
 def _cuts(plot: Plot, area: Surveyed, stage: Stage) -> Iterator[Way]:
     """One piece: its cuts at different places within the gap, or with fragments dropped. Raises `Unmarked`."""
     refusal: Unmarked | None = None
-    if stage == "ends":
-        yield from _without_ends(plot, area)
+    if stage in ("tips", "ends"):
+        yield from _shortened(shape_in(plot, area.bench), plot, area, ends=stage == "ends")
         return
     marked = plot if stage == "slide" else squared(plot)
     for bench in _slides(area.bench) if stage == "slide" else [replace(area.bench, drop=stage)]:
@@ -125,7 +140,8 @@ def _cuts(plot: Plot, area: Surveyed, stage: Stage) -> Iterator[Way]:
             if error.rule.startswith("thinnest") and bench.slide == "widest":
                 break  # nothing makes it wider
             continue
-        yield Way(pieces=(piece_of(shape, plot, area),), left=bare(shape, plot, area.job.tile))
+        whole = stage == "slide" and not plot.uprights  # then it covers all that it must
+        yield Way(pieces=(piece_of(shape, plot, area),), left=() if whole else bare(shape, plot, area))
     if refusal is not None:
         raise refusal
 
@@ -134,27 +150,36 @@ def _slides(bench: Bench) -> list[Bench]:
     return [bench, *(replace(bench, slide=slide) for slide in SLIDES)]
 
 
-def _without_ends(plot: Plot, area: Surveyed) -> Iterator[Way]:
-    """A piece with an oblique edge, its first or last slat, or both, left out: they may be too small to be held."""
-    shape = shape_in(plot, area.bench)
+def _shortened(shape: Shape, plot: Plot, area: Surveyed, *, ends: bool) -> Iterator[Way]:
+    """A piece with an oblique edge, its slats' thin tips cut off, or its first or last slat left out, or both."""
     if shape.holes or not any(a[0] != b[0] and a[1] != b[1] for a, b in shape.chords):
         return
-    low, high = (_past_end(shape, area, at_low=at_low) for at_low in (True, False))
-    for chords in ((low,), (high,), (low, high)):
-        rest: Shape | None = shape
-        for chord in chords:
-            rest = beyond(rest, chord) if rest is not None and chord is not None else None
-        if rest is None:
-            continue
-        with suppress(Unmarked):
-            stout(rest, area)
-            yield Way(pieces=(piece_of(rest, plot, area),), left=bare(rest, plot, area.job.tile))
+    for whole in _without_ends(shape, area) if ends else [shape]:
+        for rest in [*untipped(whole, area), *([whole] if ends else [])]:
+            with suppress(Unmarked):
+                stout(rest, area)
+                yield Way(pieces=(piece_of(rest, plot, area),), left=bare(rest, plot, area))
 
 
-def _past_end(shape: Shape, area: Surveyed, *, at_low: bool) -> Chord | None:
+def _without_ends(shape: Shape, area: Surveyed) -> Iterator[Shape]:
+    """A shape without its first slat, its last, or both, where they are cut: they may be too small to be held.
+
+    Then without the next one as well.
+    """
+    for more in (0, 1):
+        low, high = (_past_end(shape, area, at_low=at_low, more=more) for at_low in (True, False))
+        for chords in ((low,), (high,), (low, high)):
+            rest: Shape | None = shape
+            for chord in chords:
+                rest = beyond(rest, chord) if rest is not None and chord is not None else None
+            if rest is not None:
+                yield rest
+
+
+def _past_end(shape: Shape, area: Surveyed, *, at_low: bool, more: int) -> Chord | None:
     """The cut on a mark in the gap past a shape's first or last slat, if that slat is cut obliquely.
 
-    Further slats that are too short for a screw, which keeps its distance from both ends, go as well.
+    Further slats that are too short for a screw, which keeps its distance from both ends, go as well, and `more`.
     """
     tile, mark, piece = area.job.tile, area.job.mark, polygon(shape.outline)
     bands = [(low, high) for low, high in sorted(slat.v for slat in tile.slats)]
@@ -166,6 +191,7 @@ def _past_end(shape: Shape, area: Surveyed, *, at_low: bool) -> Chord | None:
     gone = 1
     while gone < len(ends) and ends[gone][1].area < least * (ends[gone][0][1] - ends[gone][0][0]):
         gone += 1
+    gone += more
     if gone >= len(ends):
         return None
     a, b = sorted((ends[gone - 1][0][at_low], ends[gone][0][not at_low]))

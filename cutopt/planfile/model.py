@@ -183,11 +183,18 @@ class Placement(Record):
     shift: Point
 
 
-class Cut(Record):
-    """One part becomes two: `into` names what lies left and right of the path, None where nothing is left but dust.
+class Arc(Record):
+    """A circle's centre, in the source's tile frame, and its radius."""
 
-    The path is an edge of `piece` and runs through the whole part; the kerf lies on `waste_side` of it, seen along the
-    path, face up.
+    centre: Point
+    radius: Millimetres
+
+
+class Cut(Record):
+    """One part becomes two: `into` names what lies left and right of the path, empty where nothing is left but dust.
+
+    The path is an edge of `piece` and runs through the whole part, or is a `closed` ring; the kerf lies on `waste_side`
+    of it, seen along the path, face up. `arc`: what a round notch follows; its path is a polyline just outside it.
     """
 
     n: int
@@ -199,6 +206,7 @@ class Cut(Record):
     path: Outline
     closed: bool
     waste_side: Literal["left", "right"]
+    arc: Arc | None = None
 
 
 class Wood(Record):
@@ -261,7 +269,10 @@ class Offcut(Hardware):
 
 
 class Source(Record):
-    """A tile or racked offcut and all that is made of it. `from` is "new" or "stock:ID"."""
+    """A tile or racked offcut and all that is made of it. `from` is "new" or "stock:ID".
+
+    `least_work`: no way of hanging its pieces takes less work, among those that were looked at.
+    """
 
     id: str
     from_: str = Field(alias="from")
@@ -277,6 +288,7 @@ class Source(Record):
     sealed: tuple[Sealed, ...]
     offcuts: tuple[Offcut, ...]
     minutes: float
+    least_work: bool = True
 
 
 class AreaSupport(Record):

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from cutopt.work.fastening import foreign, hung_before_cuts, new_screws, rehang
+from cutopt.hang import hung_early
+from cutopt.work.fastening import foreign, new_screws, rehang
 from cutopt.work.finishing import drill, put_away, seal
 from cutopt.work.lending import Lent, set_aside
-from cutopt.work.preparing import marks, name_parts, share, unscrew
+from cutopt.work.preparing import marks, name_parts, offer_up, share, unscrew
 from cutopt.work.sawing import cut
 from cutopt.work.slate import Draft, Slate
 
@@ -16,17 +17,19 @@ from cutopt.work.slate import Draft, Slate
 def bench_work(slate: Slate, lent: Sequence[Lent]) -> list[Draft]:
     """All steps of a source: what can be done at once, then what waits for other tiles' wood."""
     boards = slate.source.boards
-    early = [board for board in boards if hung_before_cuts(slate, board)]
+    early = [board for board in boards if hung_early(board, slate.number)]
     after = [board for board in boards if board.state in ("moved", "added") and board not in early]
     after.sort(key=lambda board: foreign(slate, board))
-    steps = [name_parts(slate), *marks(slate), *unscrew(slate), *share(slate)]
+    steps = [name_parts(slate), *marks(slate), *offer_up(slate), *unscrew(slate), *share(slate)]
     steps += [rehang(slate, board) for board in early]
     steps += new_screws(slate)
-    steps += [cut(slate, n) for n in range(len(slate.source.tile.tree.cuts))]
+    steps += drill(slate, before=True)
+    for n in range(len(slate.source.tile.tree.cuts)):
+        steps += cut(slate, n)
     steps += set_aside(slate, lent)
     late = False
     for board in after:
         late = late or foreign(slate, board)
         steps.append(replace(rehang(slate, board), late=late))
-    closing = [*drill(slate), *seal(slate), *put_away(slate)]
+    closing = [*drill(slate, before=False), *seal(slate), *put_away(slate)]
     return steps + [replace(step, late=late) for step in closing]

@@ -4,15 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from cutopt.geometry import NEAR
 from cutopt.hang import Board, Screwed
 from cutopt.work.names import counted, listed
 from cutopt.work.slate import Draft, Slate, stretch_of
-
-
-def hung_before_cuts(slate: Slate, board: Board) -> bool:
-    """Own wood that no cut has to free is hung first, so that nothing loose is sawn."""
-    wood = board.wood
-    return board.state == "moved" and wood is not None and wood.source == slate.number and not wood.sawn_free
 
 
 def foreign(slate: Slate, board: Board) -> bool:
@@ -20,15 +15,11 @@ def foreign(slate: Slate, board: Board) -> bool:
 
 
 def rehang(slate: Slate, board: Board) -> Draft:
-    seat, shape = board.seat, slate.shape(board.place)
     driven = [s for s in slate.source.screwed if slate.source.boards[s.board] is board]
     wood = board.wood
     origin = f"a bought backer, {board.name}" if wood is None else f"backer {board.name}"
-    cut_to = _cut_to(slate, board)
-    low, high = sorted([slate.say.from_side(v, shape) for v in seat.span], key=len)
     text = (
-        f"Face down. Hang {origin}{cut_to} under {slate.piece(board.place)}: its centre line "
-        f"{slate.say.from_end(seat.u, shape)}, its ends {low} and {high}. "
+        f"Face down. Hang {origin}{_made_of(slate, board)} under {slate.piece(board.place)}: {_lies(slate, board)}. "
         f"{_drive(slate, board, driven)}"
     )
     minutes = slate.job.rules.rate_backer + _driving(slate, driven)
@@ -38,20 +29,43 @@ def rehang(slate: Slate, board: Board) -> Draft:
     )
 
 
+def _lies(slate: Slate, board: Board) -> str:
+    """Where a board lies: by its centre line and ends, an oblique one by both ends of its centre line."""
+    seat, shape, say = board.seat, slate.shape(board.place), slate.say
+    if seat.lean:
+        ends = [f"{say.from_end(u, shape)} and {say.from_side(v, shape)}" for u, v in seat.line]
+        return f"it lies oblique, its centre line from a mark {ends[0]} to a mark {ends[1]}, its ends sawn square to it"
+    low, high = sorted([say.from_side(v, shape) for v in seat.span], key=len)
+    return f"its centre line {say.from_end(seat.u, shape)}, its ends {low} and {high}"
+
+
+def _made_of(slate: Slate, board: Board) -> str:
+    """What is done to a board's wood first: between commas, empty for nothing."""
+    parts = [part for part in (_cut_to(slate, board), _ripped(slate, board)) if part]
+    return f", {', '.join(parts)}," if parts else ""
+
+
+def _ripped(slate: Slate, board: Board) -> str:
+    """A board narrower than the tile's backers loses a strip off each edge, so that its centre line stays."""
+    full = min(backer.width for backer in slate.job.tile.backers)
+    width = board.seat.width
+    return f"ripped to {slate.say.length(width)}, the same off each edge" if width < full else ""
+
+
 def _cut_to(slate: Slate, board: Board) -> str:
     """How a board is cut out of its wood: measured from the end that was toward the home side."""
     wood, say = board.wood, slate.say
     if wood is None:
         full = slate.job.tile.backers[0].v
-        return f", cut to {say.length(board.seat.length)}," if board.seat.length < full[1] - full[0] else ""
+        return f"cut to {say.length(board.seat.length)}" if board.seat.length < full[1] - full[0] else ""
     low, high = (v - wood.stretch[0] for v in wood.span)
     from_far = wood.stretch[1] - wood.span[1]
     if low <= 0 and from_far <= 0:
-        return ", with its home-side end toward the home side,"
+        return "with its home-side end toward the home side"
     if wood.stretch[1] == next(b.v[1] for b in slate.job.tile.backers if b.id == wood.backer):
         ends = [from_far, wood.stretch[1] - wood.span[0]]  # its far end was not sawn: measure from there
-        return f", sawn {_at(slate, ends)} from its whole end, the home-side end toward the home side,"
-    return f", sawn {_at(slate, [low, high])} from its home-side end, that end toward the home side,"
+        return f"sawn {_at(slate, ends)} from its whole end, the home-side end toward the home side"
+    return f"sawn {_at(slate, [low, high])} from its home-side end, that end toward the home side"
 
 
 def _at(slate: Slate, places: list[int]) -> str:
@@ -75,7 +89,8 @@ def _usual(slate: Slate, board: Board, screwed: Screwed) -> bool:
     """Whether a screw goes on the centre line, as far across as its slat had one."""
     at = screwed.drive.at
     own = {s.at[1] for s in slate.job.tile.screws if s.slat == screwed.fragment.slat}
-    return at[0] == board.seat.u and at[1] in own and not screwed.fragment.shared
+    centred = abs(at[0] - board.seat.u_at(at[1])) <= NEAR
+    return centred and at[1] in own and not screwed.fragment.shared
 
 
 def _spot(slate: Slate, board: Board, screwed: Screwed) -> str:

@@ -3,26 +3,47 @@
 from __future__ import annotations
 
 from cutopt.fit import Stand
+from cutopt.hang import hung_early
 from cutopt.work.names import counted, listed
 from cutopt.work.slate import Draft, Slate
 
 
-def drill(slate: Slate) -> list[Draft]:
+def drill(slate: Slate, *, before: bool) -> list[Draft]:
+    """Pin holes of each piece, those of split pieces `before` the cuts, all others after them."""
     steps = []
     for p, stands in enumerate(slate.source.stands):
-        new = [stand for stand in stands if stand.state == "drilled"]
+        new = [stand for stand in stands if stand.state == "drilled" and _first(slate, p, stand) == before]
         if new:
-            steps.append(_holes(slate, p, new))
+            steps.append(_holes(slate, p, new, whole=before))
     return steps
 
 
-def _holes(slate: Slate, p: int, new: list[Stand]) -> Draft:
-    shape, tile = slate.shape(p), slate.job.tile
-    spots = listed([f"{slate.say.from_end(s.hole[0], shape)} and {slate.say.from_side(s.hole[1], shape)}" for s in new])
-    diameter = slate.say.length(tile.pin_holes[0].diameter)
+def _first(slate: Slate, p: int, stand: Stand) -> bool:
+    """Whether a hole is drilled while its tile is whole, so that both halves of a piece in two match one support: they
+    lie on the tile as in their cell, and the backer hangs there by then.
+    """
+    tile, pieces = slate.source.tile, slate.pieces
+    mine, place = pieces[tile.pieces[p]], tile.pattern.places[p]
+    board = [board for board in slate.source.boards if board.place == p][stand.seat]
+    return (board.seat.backer is not None or hung_early(board, slate.number)) and any(
+        (other.area, other.row, other.col) == (mine.area, mine.row, mine.col)
+        and (beside.half_turn, beside.shift) == (place.half_turn, place.shift)
+        for q, (number, beside) in enumerate(zip(tile.pieces, tile.pattern.places, strict=True))
+        if q != p
+        for other in [pieces[number]]
+    )
+
+
+def _holes(slate: Slate, p: int, new: list[Stand], *, whole: bool) -> Draft:
+    shape, tile, say = slate.shape(p), slate.job.tile, slate.say
+    spots = listed([f"{say.from_end(s.hole[0], shape)} and {say.from_side(s.hole[1], shape)}" for s in new])
+    when = "before the tile is split, so that both halves match the support, drill" if whole else "drill"
+    measured = " The lines of the cuts count as sawn edges." if whole and "sawn edge" in spots else ""
     text = (
-        f"Face down. Drill {len(new)} pin hole{'s' * (len(new) > 1)} of {diameter} right through the backer of "
-        f"{slate.piece(p)}, not the slat; a support is the guide: {spots}."
+        f"Face down. Bit of {say.length(tile.pin_holes[0].diameter)}, stop collar at "
+        f"{say.length(tile.backer_thickness)}: "
+        f"{when} {counted(len(new), 'pin hole')} through the backer of {slate.piece(p)}, not the slat; a support is "
+        f"the guide: {spots}.{measured}"
     )
     holes = tuple(stand.hole for stand in new)
     return slate.draft("drill", "drill", "down", text, slate.job.rules.rate_hole * len(new), places=(p,), holes=holes)

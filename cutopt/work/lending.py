@@ -45,8 +45,11 @@ def set_aside(slate: Slate, lent: Sequence[Lent]) -> list[Draft]:
         s for s in slate.job.tile.screws if s.id in slate.source.screws_out and s.id not in slate.source.screws_early
     ]
     steps = []
+    gone: set[str] = set()
+    lent_stretches = list(_by_stretch(lent))
     for (backer, (low, high)), boards in _by_stretch(lent).items():
-        screws = [s.id for s in late if s.backer == backer and low <= s.at[1] <= high]
+        beside = [span for other, span in lent_stretches if other == backer]
+        screws = [s.id for s in late if s.backer == backer and _nearest(s.at[1], beside) == (low, high)]
         held = f"take out {counted(len(screws), 'screw')} ({listed(screws)}) and lift off" if screws else "lift off"
         goes = listed([f"{one.board.name}{f' for T{one.to + 1}' if one.to != slate.number else ''}" for one in boards])
         copies = f", one of each copy: {goes}" if len(boards) > 1 else f" {goes}"
@@ -55,6 +58,7 @@ def set_aside(slate: Slate, lent: Sequence[Lent]) -> list[Draft]:
             f"with an H; write on it{copies}; set it aside."
         )
         minutes = slate.job.rules.rate_screw_out * len(screws)
+        gone |= set(screws)
         steps.append(
             slate.draft(
                 "unscrew",
@@ -66,4 +70,21 @@ def set_aside(slate: Slate, lent: Sequence[Lent]) -> list[Draft]:
                 frees=(slate.number, (backer, (low, high))),
             )
         )
-    return steps
+    return steps + _held_till_sawn(slate, [s.id for s in late if s.id not in gone])
+
+
+def _nearest(v: int, spans: Sequence[tuple[int, int]]) -> tuple[int, int]:
+    """The stretch that a screw comes off with: the one it is in, or whose end beyond a cut it is in."""
+    return min(spans, key=lambda span: max(span[0] - v, v - span[1]))
+
+
+def _held_till_sawn(slate: Slate, screws: list[str]) -> list[Draft]:
+    """Screws of slats that nothing else held while they were sawn."""
+    if not screws:
+        return []
+    text = (
+        f"Face down, after the cuts: take out {counted(len(screws), 'screw')} that held slats at the saw: "
+        f"{listed(screws)}."
+    )
+    minutes = slate.job.rules.rate_screw_out * len(screws)
+    return [slate.draft("unscrew", "bench", "down", text, minutes, screws=tuple(screws))]

@@ -5,9 +5,12 @@ from __future__ import annotations
 import math
 
 from cutopt.cut import SawCut
+from cutopt.fit.sharing import Share
+from cutopt.job.records import SawName
 from cutopt.tile import Point
-from cutopt.work.names import counted, listed
-from cutopt.work.slate import Draft, Face, Slate, chiral
+from cutopt.work.names import STATIONS, counted, listed
+from cutopt.work.notches import mark_text, straight_legs
+from cutopt.work.slate import Draft, Slate, chiral, face_at
 
 
 def name_parts(slate: Slate) -> Draft:
@@ -33,18 +36,45 @@ def _part_name(slate: Slate, place: int) -> str:
 
 
 def marks(slate: Slate) -> list[Draft]:
-    """Lines that no fence sets: their marks, all measured on the uncut tile."""
+    """Lines that no fence sets: their marks, all measured on the uncut tile, on the face that is up at the saw."""
     steps = []
     for n, cut in enumerate(slate.source.tile.tree.cuts):
         if cut.fence is not None:
             continue
-        path = _marked_path(slate, cut)
-        marks = "; ".join(slate.say.mark(p) for p in path)
-        kind = "Join the two marks" if len(path) == 2 else "Join the marks in this order"
-        face: Face = "down" if cut.saw == "jigsaw" else "up"
-        kept = f"{kind}; the wood of {slate.piece(cut.place)} is kept"
-        text = f"Mark cut {n + 1} with the tile face {face}: {marks}. {kept}."
-        steps.append(slate.draft("mark", "bench", face, text, slate.job.rules.rate_mark * len(path) / 2, cut=n + 1))
+        path, face = _marked_path(slate, cut), face_at(cut, slate.job.rules)
+        if cut.radius is not None:
+            how, lines = mark_text(slate, cut), 2 + len(straight_legs(cut))
+        else:
+            how, lines = _joined(slate, cut, path), len(path)
+        text = f"Mark cut {n + 1} with the tile face {face}: {how}; the wood of {slate.piece(cut.place)} is kept."
+        steps.append(slate.draft("mark", "bench", face, text, slate.job.rules.rate_mark * lines / 2, cut=n + 1))
+    return steps
+
+
+def _joined(slate: Slate, cut: SawCut, path: tuple[Point, ...]) -> str:
+    """Marks and the line through them."""
+    kind = "Join the two marks" if len(path) == 2 else "Join the marks in this order"
+    return f"{'; '.join(slate.say.mark(p) for p in path)}. {kind}{', and the last to the first' if cut.closed else ''}"
+
+
+def offer_up(slate: Slate) -> list[Draft]:
+    """Before any work on a piece that is scribed: its true lines are taken on site, once its neighbours lie."""
+    steps = []
+    low, high = slate.job.rules.scribe_spare
+    spare = f"{slate.say.length(low, unit=False)} to {slate.say.length(high)}"
+    for p, number in enumerate(slate.source.tile.pieces):
+        mine = [(n, cut) for n, cut in enumerate(slate.source.tile.tree.cuts) if cut.place == p]
+        if not mine or not slate.pieces[number].scribe:
+            continue
+        face = face_at(mine[0][1], slate.job.rules)
+        numbers = f"cut{'s' * (len(mine) > 1)} {listed([str(n + 1) for n, _ in mine])}"
+        text = (
+            f"On site, once the neighbours of {slate.piece(p)} lie: offer it up and measure from them to the wall or "
+            f"post. Where the tile is in its own way, saw {spare} outside the line first. Then, face {face}, correct "
+            f"the marks, or the fence, of {numbers} by what you measured."
+        )
+        minutes = slate.job.rules.rate_mark * len(mine)
+        steps.append(slate.draft("mark", "bench", face, text, minutes, cut=mine[0][0] + 1, places=(p,)))
     return steps
 
 
@@ -100,11 +130,29 @@ def share(slate: Slate) -> list[Draft]:
         gap = max(share.outer.v[0] - share.inner.v[1], share.inner.v[0] - share.outer.v[1])
         low = share.inner.v[0] < share.outer.v[0]
         edge = share.inner.v[0] if low else share.inner.v[1]
+        steps.append(_rip_slat(slate, p, share))
         text = (
-            f"Tile face down. Slats {share.inner.id} and {share.outer.id} share what the cut leaves. Lift both off. "
-            f"Rip slat {share.inner.id} to {slate.say.length(share.width)}. Lay it back, its whole edge where it was, "
-            f"{slate.say.from_side(edge, place.shape)}, and slat {share.outer.id} beside it with the usual gap of "
-            f"{slate.say.length(gap)}. Their screws follow."
+            f"Tile face down. Slats {share.inner.id} and {share.outer.id} share what the cut leaves. Lay slat "
+            f"{share.inner.id} back, its whole edge where it was, {slate.say.from_side(edge, place.shape)}, and slat "
+            f"{share.outer.id} beside it with the usual gap of {slate.say.length(gap)}. Their screws follow."
         )
         steps.append(slate.draft("screw", "bench", "down", text, slate.job.rules.rate_share, places=(p,)))
     return steps
+
+
+def _rip_slat(slate: Slate, p: int, share: Share) -> Draft:
+    """The inner slat, alone on the saw."""
+    rules, saws = slate.job.rules, slate.job.cutting.saws
+    saw: SawName = next((one for one in ("table_saw", "guided_saw") if one in saws), saws[0])
+    rate = {"table_saw": rules.rate_table_saw, "guided_saw": rules.rate_guided_saw, "jigsaw": rules.rate_jigsaw}[saw]
+    width = slate.say.length(share.width)
+    how = {
+        "table_saw": f"fence at {width}, its whole edge along it. A slat alone: push stick and riving knife",
+        "guided_saw": "clamp it down, the guide along the line",
+        "jigsaw": "clamp it down and saw beside the line",
+    }[saw]
+    text = (
+        f"Slats {share.inner.id} and {share.outer.id} share what the cut leaves: lift both off the tile. Face up. Rip "
+        f"slat {share.inner.id} to {width}: {how}."
+    )
+    return slate.draft("cut", STATIONS[saw], "up", text, rate, places=(p,))  # type: ignore[arg-type]

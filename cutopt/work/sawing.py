@@ -1,4 +1,4 @@
-"""At the saw: fence, kept side, and a sum to check against."""
+"""At the saw: fence or guide, kept side, which face up, what is clamped, and a sum to check against."""
 
 from __future__ import annotations
 
@@ -6,41 +6,83 @@ from cutopt.cut import SawCut
 from cutopt.hang.hanging import screwed_while_sawn
 from cutopt.lengths import mm
 from cutopt.planfile.model import Setup
-from cutopt.work.names import SIDES, STATIONS
-from cutopt.work.slate import Draft, Face, Slate, Station
+from cutopt.work.names import SIDES, STATIONS, listed
+from cutopt.work.notches import finish_text, prepare, starter
+from cutopt.work.slate import Draft, Face, Slate, Station, face_at
+from cutopt.work.stubs import stubs_text
+
+STICK = 150 * 320  # ticks between fence and blade: less is no room for a hand; common practice, no source
 
 
-def cut(slate: Slate, n: int) -> Draft:
-    cut = slate.source.tile.tree.cuts[n]
+def cut(slate: Slate, n: int) -> list[Draft]:
+    """The steps of cut number `n` from 0: a starter hole, the guided saw's share of a long notch, then the cut."""
+    one = slate.source.tile.tree.cuts[n]
+    steps = [*starter(slate, n), *prepare(slate, n)]
+    steps.append(_fenced(slate, n, one) if one.fence is not None else _followed(slate, n, one))
+    return steps
+
+
+def _fenced(slate: Slate, n: int, cut: SawCut) -> Draft:
+    """Along the table saw's fence."""
+    assert cut.fence is not None
+    assert cut.datum is not None
+    assert cut.size is not None
+    kept, away = slate.piece(cut.place), slate.ids.part(slate.number, cut.right)
+    rest = cut.size - cut.fence - cut.kerf
+    near, far = (kept, away) if cut.kept_at_fence else (away, kept)
+    text = (
+        f"Face up. Fence at {slate.say.length(cut.fence)}, the {SIDES[cut.datum]} along it: {near or 'waste'} runs "
+        f"between fence and blade. Saw right through; {far or 'dust'} is free on the other side."
+    )
+    if not cut.kept_at_fence:
+        text += f" {kept} must then measure {slate.say.length(rest)}."
+    if cut.fence < STICK:
+        text += " So little runs between fence and blade that no hand goes there: push sticks."
+    if cut.loose_at_fence:
+        text += " Not all of it is screwed together now: clamp a batten across it first."
+    text += _clamped(cut) + stubs_text(slate, n)
+    terms = [cut.fence, cut.kerf, rest] if rest > 0 else [cut.fence, cut.size - cut.fence]
+    total = " + ".join(slate.say.length(x, unit=False) for x in terms)
+    total = f"{total} = {slate.say.length(cut.size, unit=False)}"
+    return slate.draft(
+        "cut", "table saw", "up", text, slate.job.rules.rate_table_saw, cut=n + 1, places=(cut.place,),
+        setup=Setup(fence=mm(cut.fence), datum=cut.datum), sum=total,
+        falls_off=_falls(slate, cut, away),
+    )  # fmt: skip
+
+
+def _followed(slate: Slate, n: int, cut: SawCut) -> Draft:
+    """Along a marked line, with the guided saw or the jigsaw."""
     rules = slate.job.rules
     station: Station = STATIONS[cut.saw]  # type: ignore[assignment]
     kept, away = slate.piece(cut.place), slate.ids.part(slate.number, cut.right)
-    falls = _falls(slate, cut, away)
-    if cut.fence is not None and cut.datum is not None and cut.size is not None:
-        rest = cut.size - cut.fence - cut.kerf
-        near, far = (kept, away) if cut.kept_at_fence else (away, kept)
-        text = (
-            f"Face up. Fence at {slate.say.length(cut.fence)}, the {SIDES[cut.datum]} along it: {near or 'waste'} runs "
-            f"between fence and blade. Saw right through; {far or 'dust'} is free on the other side."
-        )
-        if not cut.kept_at_fence:
-            text += f" {kept} must then measure {slate.say.length(rest)}."
-        terms = [cut.fence, cut.kerf, rest] if rest > 0 else [cut.fence, cut.size - cut.fence]
-        total = " + ".join(slate.say.length(x, unit=False) for x in terms)
-        total = f"{total} = {slate.say.length(cut.size, unit=False)}"
-        return slate.draft(
-            "cut", station, "up", text, rules.rate_table_saw, cut=n + 1, places=(cut.place,),
-            setup=Setup(fence=mm(cut.fence), datum=cut.datum), sum=total,
-            falls_off=falls,
-        )  # fmt: skip
-    notch = len(cut.path) > 2
-    face: Face = "down" if cut.saw == "jigsaw" else "up"
-    how = "Saw along the marked line into each inside corner" if notch else "Clamp the guide along the marked line"
-    text = f"Face {face}. Cut {n + 1}: {how}; the blade runs beside the line, in the waste, never in {kept}."
-    rate = rules.rate_jigsaw if cut.saw == "jigsaw" else rules.rate_guided_saw
+    face = face_at(cut, rules)
+    text = (
+        f"Face {face}. Cut {n + 1}: {_how(cut, face)}; the blade runs beside the line, in the waste, never in {kept}."
+    )
+    text += _clamped(cut) + stubs_text(slate, n)
+    rate = {"jigsaw": rules.rate_jigsaw, "guided_saw": rules.rate_guided_saw, "table_saw": rules.rate_table_saw}
     return slate.draft(
-        "cut", station, face, text, rate, cut=n + 1, places=(cut.place,), falls_off=falls,
+        "cut", station, face, text, rate[cut.saw], cut=n + 1, places=(cut.place,), falls_off=_falls(slate, cut, away),
     )  # fmt: skip
+
+
+def _how(cut: SawCut, face: Face) -> str:
+    """How the blade is led along the line."""
+    if len(cut.path) > 2:
+        return finish_text(cut)
+    if cut.saw == "jigsaw":
+        return "clamp the part down and saw along the marked line"
+    packed = "pack the part up off its backers, wood under the slats on both sides of the line; "
+    return f"{packed if face == 'up' else ''}clamp the part down and the guide along the marked line"
+
+
+def _clamped(cut: SawCut) -> str:
+    """A caution where the blade crosses slats that no screw holds at that moment."""
+    if not cut.loose:
+        return ""
+    slats = f"slat{'s' * (len(cut.loose) > 1)} {listed([str(slat) for slat in cut.loose])}"
+    return f" No screw holds {slats} in this part now: clamp a batten across before you saw."
 
 
 def _falls(slate: Slate, cut: SawCut, away: str) -> str:
@@ -50,4 +92,4 @@ def _falls(slate: Slate, cut: SawCut, away: str) -> str:
     rest = next((rest for rest in slate.source.rests if rest.part == cut.right), None)
     if rest is not None and not screwed_while_sawn(rest, slate.source, slate.job.tile):
         return f"{away} falls off in loose slat ends: clear them with a stick, the blade stopped"
-    return f"{away} falls off"
+    return f"{away} falls {'out' if cut.closed else 'off'}"

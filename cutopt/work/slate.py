@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from cutopt.cut import SawCut
 from cutopt.geometry import extent
 from cutopt.hang import HungSource, Wood
 from cutopt.job.records import Job
 from cutopt.lay.records import Piece, Shape
 from cutopt.planfile.model import Setup
+from cutopt.rules import Rules
 from cutopt.tile import Point
 from cutopt.work.ids import Ids
 from cutopt.work.names import Wording
@@ -109,10 +112,19 @@ class Slate:
         )
 
 
+def face_at(cut: SawCut, rules: Rules) -> Face:
+    """Which face is up at a cut: the walking face at the table saw, the backers at the jigsaw and for guided rips."""
+    if cut.saw == "guided_saw":
+        (_, v0), (_, v1) = cut.path[0], cut.path[-1]
+        rip = abs(v1 - v0) <= math.sin(math.radians(rules.end_grain_angle)) * math.dist(cut.path[0], cut.path[-1])
+        return "down" if rip else "up"
+    return "down" if cut.saw == "jigsaw" else "up"
+
+
 def chiral(shape: Shape) -> bool:
     """Whether a piece differs from its mirror image however it is turned on the spot by halves."""
     u0, v0, u1, v1 = extent(shape.outline)
-    ring = {(u - u0, v - v0) for u, v in shape.outline}
+    ring = {(u - u0, v - v0) for path in (shape.outline, *shape.holes) for u, v in path}
     wide, high = u1 - u0, v1 - v0
     flipped = {(wide - u, v) for u, v in ring}
     upside = {(u, high - v) for u, v in ring}

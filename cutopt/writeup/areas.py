@@ -52,7 +52,8 @@ def _laying_order(cells: Sequence[Cell]) -> list[tuple[int, int]]:
 def piece_of(number: int, piece: Piece, area: str, ids: Ids) -> model.Piece:
     """A piece in its own cell's tile frame."""
     return model.Piece(
-        id=ids.piece(number), area=area, row=piece.row, col=piece.col, outline=outline(piece.shape.outline), holes=(),
+        id=ids.piece(number), area=area, row=piece.row, col=piece.col, outline=outline(piece.shape.outline),
+        holes=tuple(outline(hole) for hole in piece.shape.holes),
         fixed_sides=tuple(sorted(piece.fixed)), fit="scribe" if piece.scribe else "shop",
         uncertainty=piece.uncertainty / 320, chiral=chiral(piece.shape),
     )  # fmt: skip

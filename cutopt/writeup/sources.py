@@ -63,6 +63,7 @@ class SourceWriter:
             ),
             offcuts=tuple(self._offcut(rest) for rest in source.rests),
             minutes=round(sum(s.minutes for s in self.steps if s.source == name), 3),
+            least_work=all(place.fit.least for place in source.tile.pattern.places),
         )  # fmt: skip
 
     def _piece(self, place: int) -> str:
@@ -77,8 +78,9 @@ class SourceWriter:
             saw=cut.saw,
             kerf=cut.kerf / 320,
             path=outline(cut.path),
-            closed=False,
+            closed=cut.closed,
             waste_side="right",
+            arc=_arc(cut),
         )
 
     def _board(self, board: Board) -> model.Backer:
@@ -90,7 +92,7 @@ class SourceWriter:
             id=board.name,
             piece=self._piece(board.place),
             from_=origin,
-            line=outline(((seat.u, seat.span[0]), (seat.u, seat.span[1]))),
+            line=outline(seat.line),
             width=seat.width / 320,
             state=board.state,
         )
@@ -152,3 +154,10 @@ class SourceWriter:
                 and ring.covers(shapely.Point(h.at))
             ),
         )
+
+
+def _arc(cut: SawCut) -> model.Arc | None:
+    """The arc of a round notch."""
+    if cut.centre is None or cut.radius is None:
+        return None
+    return model.Arc(centre=point(cut.centre), radius=cut.radius / 320)

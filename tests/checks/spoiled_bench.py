@@ -7,15 +7,9 @@ import copy
 from tests.checks.hand_plan import X, Y, rect
 from tests.checks.spoiling import Json, steps
 from tests.checks.spoiling_worked import Listed, source, spoils_onto
-from tests.checks.worked_plans import (
-    corner_notch,
-    lifted_over,
-    oblique,
-    oblique_spot,
-    ripped_backer,
-    screws_back_in,
-    split_in_two,
-)
+from tests.checks.worked_backers import oblique, oblique_spot, ripped_backer, screws_back_in
+from tests.checks.worked_notches import corner_notch, lifted_over
+from tests.checks.worked_splits import split_in_two
 
 SPOILED: list[Listed] = []
 spoils = spoils_onto(SPOILED)

@@ -18,6 +18,7 @@ from tests.checks.spoiling import (
     tile_corners,
 )
 
+SURE = 200.0  # mm: a piece no smaller can surely be hung
 SPOILED: list[Corruption] = []
 names = onto(SPOILED)
 
@@ -70,6 +71,10 @@ def cut_cell_left_as_well(plan: Json) -> None:
     cell["left"] = [{"outline": tile_corners(plan, area, cell), "rule": "longest_bay", "why": "no reason"}]
 
 
+def _least_side(ring: list[list[float]]) -> float:
+    return min(max(spot[axis] for spot in ring) - min(spot[axis] for spot in ring) for axis in (0, 1))
+
+
 @names("left-open")
 def cut_cell_left_instead(plan: Json) -> None:
     """The piece goes with all that is made for it, so that only the cell tells."""
@@ -78,7 +83,7 @@ def cut_cell_left_instead(plan: Json) -> None:
             continue
         name = source["placements"][0]["piece"]
         piece = first(p for p in plan["pieces"] if p["id"] == name)
-        if len(piece["outline"]) != 4 or not _upright(piece["outline"]):
+        if len(piece["outline"]) != 4 or not _upright(piece["outline"]) or _least_side(piece["outline"]) < SURE:
             continue
         area, cell = first((a, c) for a, c in cells(plan, "cut") if c["pieces"] == [name])
         plan["sources"].remove(source)

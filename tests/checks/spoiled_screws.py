@@ -98,8 +98,19 @@ def kept_screw_forgotten(plan: Json) -> None:
 
 @names("fragment-width")
 def fragments_too_narrow(plan: Json) -> None:
-    cut_source(plan)
-    plan["rules"]["fragment_least"] = 500
+    """More is asked than a screwed fragment has, and less than a whole slat."""
+    whole = min(slat["v"][1] - slat["v"][0] for slat in plan["tile"]["slats"])
+    _, slat = first((s, slat) for s, slat in fittings(plan, "slats") if _width(slat) < whole - 1 and _square(slat))
+    plan["rules"]["fragment_least"] = _width(slat) + 0.5
+
+
+def _width(slat: Json) -> float:
+    vs = [v for _, v in slat["outline"]]
+    return float(max(vs) - min(vs))
+
+
+def _square(slat: Json) -> bool:
+    return len(slat["outline"]) == 4 and all(len({spot[axis] for spot in slat["outline"]}) == 2 for axis in (0, 1))
 
 
 @names("shared-slats")

@@ -7,7 +7,8 @@ import copy
 from tests.checks.hand_plan import X, Y, rect
 from tests.checks.spoiling import Json, drop_step, shift, steps
 from tests.checks.spoiling_worked import Listed, source, spoils_onto
-from tests.checks.worked_plans import corner_notch, dropped, lifted_over, round_notch, split_in_two
+from tests.checks.worked_notches import corner_notch, lifted_over, round_notch
+from tests.checks.worked_splits import dropped, split_in_two
 
 SPOILED: list[Listed] = []
 spoils = spoils_onto(SPOILED)
@@ -213,9 +214,10 @@ def dropped_beside_a_slats_middle(plan: Json) -> None:
 
 @spoils(dropped, "left-open")
 def dropped_without_a_slat(plan: Json) -> None:
-    """The wall is so near that only the gap between two slats stays open."""
+    """The wall is so near that only the gap between two slats stays open, even where its least gap is kept."""
     for spot in plan["areas"][0]["outline"][2:4]:
-        spot[1] -= 15
+        spot[1] -= 16
+    plan["areas"][0]["edges"][2]["gap"] = [11, 12]
 
 
 @spoils(dropped, "left-open")

@@ -55,14 +55,31 @@ _without("drill", "step-drill")
 
 @names("step-cuts")
 def cut_made_twice(plan: Json) -> None:
-    again = copy.deepcopy(first(steps(plan, "cut")))
+    again = copy.deepcopy(first(step for step in steps(plan, "cut") if step["cut"] is not None))
     again["n"] = len(plan["steps"]) + 1
     plan["steps"].append(again)
 
 
 @names("step-station")
 def cut_at_the_brush(plan: Json) -> None:
-    first(steps(plan, "cut"))["station"] = "brush"
+    first(step for step in steps(plan, "cut") if step["cut"] is not None)["station"] = "brush"
+
+
+@names("step-cuts")
+def shared_slat_ripped_twice(plan: Json) -> None:
+    again = copy.deepcopy(first(step for step in steps(plan, "cut") if step["cut"] is None))
+    again["n"] = len(plan["steps"]) + 1
+    plan["steps"].append(again)
+
+
+@names("step-cuts")
+def shared_slat_not_ripped(plan: Json) -> None:
+    drop_step(plan, first(step for step in steps(plan, "cut") if step["cut"] is None))
+
+
+@names("step-screws")
+def shared_slats_not_laid_back(plan: Json) -> None:
+    drop_step(plan, first(step for step in steps(plan, "screw") if step["backer"] is None))
 
 
 @names("setup")

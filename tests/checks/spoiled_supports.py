@@ -87,6 +87,8 @@ def support_twice(plan: Json) -> None:
 
 @names("face-past-bearing", "standing")
 def bearing_asked_wider(plan: Json) -> None:
+    """More is asked than backers have on pads that are smaller than those the tile was made for."""
+    plan["tile"]["support"]["pad"] = [480, 480]
     plan["rules"]["bearing_least"] = 200
 
 

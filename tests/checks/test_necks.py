@@ -44,6 +44,16 @@ def test_a_tapers_tip_is_none() -> None:
     assert found(Polygon([(0, 0), (600, 0), (600, 10), (0, 80)])) == []
 
 
+def test_a_tongue_that_runs_out_to_a_point_is_none() -> None:
+    """Above the notch's tip at (175, 58) the slat goes on for 1.47, from 22 wide to nothing."""
+    assert found(Polygon([(0, 0), (207, 0), (175, 58), (176.47, 80), (0, 80)])) == []
+    # 20 wide where a notch sets it free, and 1.5 at its end: a point; 1.5 all along is not
+    assert found(Polygon([(0, 0), (600, 0), (600, 1.5), (400, 20), (400, 80), (0, 80)])) == []
+    assert found(Polygon([(0, 0), (600, 0), (600, 1.5), (400, 1.5), (400, 80), (0, 80)])) == [(400, 600, 1.5)]
+    # 20 wide and 5 at its end: a tongue
+    assert found(Polygon([(0, 0), (600, 0), (600, 5), (400, 20), (400, 80), (0, 80)])) == [(400, 600, 20)]
+
+
 def test_a_taper_beside_a_notch_is_a_neck() -> None:
     """80 wide, tapering to 10 at u 600; a notch across its edge from u 400 to 440 leaves 14 and goes on to 28.7."""
     taper = Polygon([(0, 0), (600, 0), (600, 10), (0, 80)])

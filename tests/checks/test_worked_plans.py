@@ -11,7 +11,9 @@ from tests.checks import spoiled_bench, spoiled_shapes
 from tests.checks.small_plan import Json, as_plan
 from tests.checks.spoiling import Corruption
 from tests.checks.spoiling_worked import Maker
-from tests.checks.worked_plans import WORKED, corner_notch, oblique, screws_back_in
+from tests.checks.worked_backers import oblique, screws_back_in
+from tests.checks.worked_notches import corner_notch
+from tests.checks.worked_plans import WORKED
 
 SPOILED = (*spoiled_shapes.SPOILED, *spoiled_bench.SPOILED)
 

@@ -119,7 +119,8 @@ def test_single_keys_override() -> None:
 
 
 def test_one_screw_a_crossing_stands_in_the_middle() -> None:
-    apart = {"pin_holes": {"inset": ["40 mm", "60 mm"]}, "support": {"pin_offset": "62 mm"}}
+    support = {"pin_offset": "62 mm", "pad": ["160 mm", "160 mm"]}
+    apart = {"pin_holes": {"inset": ["40 mm", "60 mm"]}, "support": support}
     tile = tile_of({"use": "hardwood-600", "screws": {"a_crossing": 1}, **apart})
     assert len(tile.screws) == 7 * 3
     assert (tile.screws[0].id, mm(tile.screws[0].at[1])) == ("1.1a", 40)
@@ -166,6 +167,33 @@ def test_one_screw_a_crossing_stands_in_the_middle() -> None:
             },
             "overhang past its last backer is 130 mm, the rules ask for at most 90 mm",
         ),
+        # pads of 140: 70 - 61 - 10 / 2 = 4 mm beyond the pin
+        ({"support": {"pin_offset": "61 mm"}}, "pad beyond a support's pin is 4 mm, the rules ask for at least 10 mm"),
+        # 20 mm of backer on each pad, which is 68 by 68 under the tile
+        (
+            {"backers": {"width": "20 mm"}, "pin_holes": {"diameter": "10 mm"}, "support": {"pin": "9 mm"}},
+            "what a backer has on its support is 20 mm, the rules ask for at least 30 mm",
+        ),
+        ({"backers": {"width": "38 mm"}}, "a backer's width is 38 mm, the rules ask for at least 40 mm"),
+        # bearing from 130 along and 6 across on: the corners are the root of 130² + 6² = 130.1 away
+        (
+            {
+                "backers": {"at": ["160 mm", "300 mm", "440 mm"]},
+                "pin_holes": {"inset": ["160 mm", "40 mm"]},
+                "support": {"pin_offset": "161 mm", "pad": ["400 mm", "400 mm"]},
+            },
+            "how far the face reaches past what it rests on is 130.1 mm, the rules ask for at most 30 mm",
+        ),
+        # 20 slats of 24 and 19 gaps of 6.3
+        (
+            {
+                "slats": {"count": 20, "width": "24 mm"},
+                "screws": {"a_crossing": 1},
+                "pin_holes": {"inset": ["40 mm", "60 mm"]},
+                "support": {"pin_offset": "62 mm", "pad": ["150 mm", "150 mm"]},
+            },
+            "a slat's width is 24 mm, the rules ask for at least 25 mm",
+        ),
         # 520 mm between two backers; 16 in = 406.4 mm
         ({"backers": {"at": ["40 mm", "560 mm"]}}, "bay between backers is 520 mm"),
     ],
@@ -189,6 +217,12 @@ def test_a_tile_that_breaks_distances_is_used_with_a_warning(change: dict[str, A
         ({"screws": {"gauge": 40}}, "screws.gauge", "14 or less"),
         ({"support": {"pin_offset": "66 mm"}}, "support.pin_offset", "on the support's pad"),
         ({"pin_holes": {"inset": ["560 mm", "40 mm"]}}, "pin_holes.inset", "inside their backer"),
+        # on a grid of 604 mm
+        (
+            {"support": {"pad": ["605 mm", "140 mm"]}},
+            "support.pad",
+            "none is larger than tile and joint, 604 mm by 604 mm",
+        ),
     ],
 )
 def test_impossible_tiles_are_refused(change: dict[str, Any], key: str, rule: str) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 
@@ -19,6 +19,7 @@ SIZE = 1400.0  # mm: two tiles and a strip each way
 LEAST, MOST = 6.0, 12.0
 STRIP = 6.0  # a joint of 4 mm, and pins of 10 mm in holes of 12: what may stay open between pieces
 OFF = 0.02  # mm: rounding to ticks
+CRUMB = 1.0  # mm2: what may stay unlisted of a cell, less than a screw's head
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,6 +49,8 @@ class Standing:
         return affinity.rotate(shapely.box(x - a / 2, y - b / 2, x + a / 2, y + b / 2), self.turn, origin=(x, y))
 
 
+BESIDE = Standing(at=(241.0, 236.0), size=(47.0, 50.0), turn=0.0, round_=False, low=True)
+NEXT_TO = Standing(at=(134.0, 241.0), size=(20.0, 21.0), turn=0.0, round_=False, low=True)
 places = st.integers(110, 1290).map(float)
 sizes = st.integers(20, 140).map(float)
 standing = st.builds(
@@ -74,6 +77,13 @@ def placed(layout: Layout, area: Surveyed) -> list[shapely.Polygon]:
     return wood
 
 
+def boxes(layout: Layout, area: Surveyed) -> list[shapely.Polygon]:
+    """The cells as they lie in the room, millimetres."""
+    (ox, oy), (px, py), size = layout.origin, layout.pitch, area.job.tile.length
+    corners = [(ox + cell.col * px, oy + cell.row * py) for cell in layout.cells]
+    return [shapely.box(x / 320, y / 320, (x + size) / 320, (y + size) / 320) for x, y in corners]
+
+
 def check(layout: Layout, area: Surveyed, posts: list[Standing]) -> None:
     wood = placed(layout, area)
     for shape in wood:
@@ -83,17 +93,23 @@ def check(layout: Layout, area: Surveyed, posts: list[Standing]) -> None:
             assert shape.distance(post.shape) >= LEAST - OFF
     for i, shape in enumerate(wood):
         assert all(shape.distance(other) > 1.0 for other in wood[i + 1 :])
-    around = [post.shape.buffer(MOST + OFF, join_style="mitre") for post in posts]
+    # ground begins at the most gap from the posts as the site has them: round ones are polygons there
+    given_posts = [affinity.scale(shapely.Polygon(p.outline), 1 / 320, 1 / 320, origin=(0, 0)) for p in area.site.posts]
+    around = [post.buffer(MOST + OFF, join_style="mitre", mitre_limit=3.0) for post in given_posts]
     must = shapely.box(MOST, MOST, SIZE - MOST, SIZE - MOST).difference(shapely.union_all(around))
     lefts = [shapely.Polygon(left.outline) for cell in layout.cells for left in cell.left]
     listed = [affinity.scale(one, 1 / 320, 1 / 320, origin=(0, 0)) for one in lefts]
     bare = must.difference(shapely.union_all([one.buffer(OFF, join_style="mitre") for one in (*wood, *listed)]))
-    wide = bare.buffer(-STRIP / 2 - OFF, join_style="mitre")
-    assert wide.is_empty, wide.wkt
+    half = STRIP / 2 + OFF
+    joined = shapely.union_all(wood).buffer(half, join_style="mitre").buffer(-half, join_style="mitre")
+    for box in boxes(layout, area):
+        assert bare.intersection(box).difference(joined).area < CRUMB, (box.wkt, bare.intersection(box).wkt)
 
 
 @settings(max_examples=20, deadline=None)
 @given(st.lists(standing, min_size=1, max_size=2))
+@example([Standing(at=(192.0, 237.0), size=(24.0, 20.0), turn=0.0, round_=True, low=False), BESIDE])
+@example([Standing(at=(110.0, 235.0), size=(26.0, 20.0), turn=0.0, round_=True, low=False), NEXT_TO])
 def test_any_post_is_laid_around_or_listed(posts: list[Standing]) -> None:
     shapes = [post.shape for post in posts]
     if len(shapes) == 2 and shapes[0].distance(shapes[1]) < 1:

@@ -36,7 +36,8 @@ def test_every_cut_is_made_once_and_in_order(site: str) -> None:
     plan = plan_named(site)
     for source in plan.sources:
         made = [step.cut for step in plan.steps if step.source == source.id and step.do == "cut"]
-        assert made == [cut.n for cut in source.cuts]
+        # a slat that is ripped alone is no cut of the tile's; a long notch is begun with one saw, finished with another
+        assert list(dict.fromkeys(n for n in made if n is not None)) == [cut.n for cut in source.cuts]
 
 
 @pytest.mark.parametrize("site", SITES)

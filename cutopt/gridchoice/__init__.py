@@ -1,0 +1,10 @@
+"""Choose grid starts: work them out in the order of a bound, drop those that cannot win.
+
+A grid start is good only through the cut plan it leads to, so this walks over the starts and calls `lay`, `fit` and
+`cut` for each.
+"""
+
+from cutopt.gridchoice.choosing import Choice, Chooser, Progress, Report
+from cutopt.gridchoice.grids import Grid
+
+__all__ = ["Choice", "Chooser", "Grid", "Progress", "Report"]

@@ -1,0 +1,117 @@
+"""The walk over grid starts: those that may win are worked out in the order of their bound, within a count of fits."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from cutopt.errors import NoPlan
+from cutopt.fit import Carpenter
+from cutopt.geometry import polygon
+from cutopt.gridchoice.grids import Grid, worked_out
+from cutopt.gridchoice.nearest import Nearest
+from cutopt.gridchoice.pricing import bound, tiles_for
+from cutopt.job.records import Job
+from cutopt.lay import Layout, Surveyed, lay, starts
+
+FITS_A_SECOND = 300  # the limit of the search is a count of fits worked out, so that every machine finds the same
+ALWAYS = 2  # the first starts of an area, full-first and centred, are always worked out: `best` is never worse
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Progress:
+    """How far the search is: grid starts done of all, the fewest tiles in all so far and a bound under them."""
+
+    done: int
+    of: int
+    best: int | None
+    bound: int | None
+
+
+Report = Callable[[Progress], None]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Choice:
+    """The best grid, how many starts were looked at and worked out, and whether none was left undecided."""
+
+    best: Grid
+    considered: int
+    expanded: int
+    finished: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class Chooser:
+    """Walks over the grid starts of a job's areas."""
+
+    areas: Sequence[Surveyed]
+    job: Job
+    carpenter: Carpenter
+    progress: Report | None
+
+    def choose(self) -> Choice:
+        """Settle area by area, since areas share tiles. Raises `NoPlan` where nothing can be laid."""
+        options = [[lay(area, origin) for origin in starts(area)] for area in self.areas]
+        considered = sum(map(len, options))
+        chosen = [layouts[0] for layouts in options]
+        best = self._work_out(chosen)
+        expanded, undecided = len(self.areas), 0
+        for number, layouts in enumerate(options):
+            for layout in self._in_order(layouts)[1:]:
+                trial = [layout if k == number else x for k, x in enumerate(chosen)]
+                if not self._may_win(trial, best, always=layout in layouts[:ALWAYS]):
+                    continue
+                if self.carpenter.asked > self.job.cutting.seconds * FITS_A_SECOND and layout not in layouts[:ALWAYS]:
+                    undecided += 1
+                    continue
+                found = self._work_out(trial)
+                expanded += 1
+                if found.rank < best.rank:
+                    best, chosen = found, trial
+                self._report(expanded, considered, best)
+        self._report(considered, considered, best)
+        self._refuse_nothing(best)
+        best = Nearest(job=self.job, areas=self.areas, carpenter=self.carpenter).told(best)
+        finished = undecided == 0 and len(self.areas) == 1
+        return Choice(best=best, considered=considered, expanded=expanded, finished=finished)
+
+    def _in_order(self, layouts: list[Layout]) -> list[Layout]:
+        """The starts that are always worked out, then the others by their bound."""
+        rest = sorted(layouts[ALWAYS:], key=lambda x: (self._bound([x]), len(x.pieces), x.origin))
+        return [*layouts[:ALWAYS], *rest]
+
+    def _may_win(self, trial: Sequence[Layout], best: Grid, *, always: bool) -> bool:
+        """Whether a start could take fewer tiles, or as many with fewer pieces to cut."""
+        bound = self._bound(trial)
+        fewer = sum(len(layout.pieces) for layout in trial) < len(best.pieces)
+        return always or bound < best.price or (bound == best.price and fewer)
+
+    def _bound(self, layouts: Sequence[Layout]) -> float:
+        """A lower bound on the price of a choice of layouts."""
+        total = wood = 0.0
+        for layout in layouts:
+            area = self.areas[layout.area]
+            certain, pieces = bound(layout, area)
+            total += area.site.count * certain
+            wood += area.site.count * pieces
+        return total + tiles_for(wood)
+
+    def _work_out(self, layouts: Sequence[Layout]) -> Grid:
+        return worked_out(layouts, self.areas, self.job, self.carpenter)
+
+    def _report(self, done: int, of: int, best: Grid) -> None:
+        if self.progress is not None:
+            whole = sum(self.areas[x.area].site.count * x.whole for x in best.layouts)
+            self.progress(Progress(done=done, of=of, best=whole + best.cut.count, bound=whole + best.cut.bound))
+
+    def _refuse_nothing(self, best: Grid) -> None:
+        if best.pieces or any(layout.whole for layout in best.layouts):
+            return
+        reasons = sorted({left.rule for layout in best.layouts for cell in layout.cells for left in cell.left})
+        size = max(polygon(area.site.outline).length for area in self.areas)
+        raise NoPlan(
+            what=f"nothing can be laid in {self.job.name!r} (longest way around an area {size / 320_000:.2f} m)",
+            rule=reasons[0] if reasons else "wall_gap",
+            remedy="loosen it in [rules], or choose a smaller tile or another grid start",
+        )

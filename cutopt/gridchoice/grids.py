@@ -1,0 +1,99 @@
+"""One choice of grid starts worked out: laid, fitted and cut; cells that the carpentry refuses filled another way."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from cutopt.cut import CutPlan, cut, sort_pieces
+from cutopt.fit import Carpenter, Refusal
+from cutopt.gridchoice.pricing import charge
+from cutopt.job.records import Job
+from cutopt.lay import Cell, Layout, Piece, Shape, Surveyed, Way, cell_ways, emptied, refilled
+
+CellKey = tuple[int, int, int]  # area, row and column
+
+
+@dataclass(kw_only=True, slots=True)
+class Tried:
+    """What the carpentry refused of a cell so far: the shapes, the ways tried, and whether none is left to try."""
+
+    shapes: dict[Shape, Refusal] = field(default_factory=dict)
+    ways: list[Way] = field(default_factory=list)
+    settled: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Grid:
+    """Grid starts of all areas worked out to their cut plan. `layouts` list what the carpentry refused as left open.
+
+    `price` is in tiles: those laid and cut, and a charge for each part that stays open; `minutes` break ties. `tried`:
+    of each cell that the carpentry refused in its preferred way, what was tried.
+    """
+
+    layouts: tuple[Layout, ...]
+    pieces: tuple[Piece, ...]
+    cut: CutPlan
+    price: float
+    minutes: float
+    tried: Mapping[CellKey, Tried] = field(default_factory=dict)
+
+    @property
+    def rank(self) -> tuple[float, float]:
+        """Lower is better."""
+        return round(self.price, 6), self.minutes
+
+
+def worked_out(layouts: Sequence[Layout], areas: Sequence[Surveyed], job: Job, carpenter: Carpenter) -> Grid:
+    """Fit and cut one choice of layouts; cells that the carpentry refuses are filled in their next way."""
+    counts = [area.site.count for area in areas]
+    tried: dict[CellKey, Tried] = {}
+    while True:
+        pieces = [piece for layout in layouts for piece in layout.pieces]
+        stock = sort_pieces(pieces, [counts[piece.area] for piece in pieces], carpenter, job.cutting)
+        if not stock.refused:
+            break
+        for number, refusal in stock.refused:
+            piece = pieces[number]
+            key = (piece.area, piece.row, piece.col)
+            tried.setdefault(key, Tried()).shapes[piece.shape] = refusal
+        refused = {(p.area, p.row, p.col) for p in (pieces[number] for number, _ in stock.refused)}
+        layouts = [_refilled(layout, refused, tried, areas[layout.area]) for layout in layouts]
+    plan = cut(stock, job, carpenter)
+    price = sum(counts[x.area] * (x.whole + charge(x, job.tile)) for x in layouts) + plan.count
+    minutes = sum(tile.pattern.minutes * tile.uses for tile in plan.tiles)
+    return Grid(
+        layouts=tuple(layouts), pieces=tuple(pieces), cut=plan, price=price, minutes=minutes, tried=tried
+    )
+
+
+def _refilled(layout: Layout, refused: set[CellKey], tried: Mapping[CellKey, Tried], area: Surveyed) -> Layout:
+    """The layout with each cell that holds a refused piece filled in the next way that has none."""
+    here: dict[tuple[int, int], list[Piece]] = {}
+    for piece in layout.pieces:
+        here.setdefault((piece.row, piece.col), []).append(piece)
+    filled: dict[tuple[int, int], Way] = {}
+    for cell in layout.cells:
+        key = (area.index, cell.row, cell.col)
+        if key in refused:
+            at = (cell.row, cell.col)
+            tried[key].ways.append(Way(pieces=tuple(here[at]), left=cell.left))
+            filled[at] = _next_way(layout, cell, tried[key], area)
+    return refilled(layout, filled, area)
+
+
+def _next_way(layout: Layout, cell: Cell, tried: Tried, area: Surveyed) -> Way:
+    """The next way without a refused shape; where none is left, the way that leaves least open when these go."""
+    if not tried.settled:
+        for way in cell_ways(layout, cell, area):
+            if way.pieces and not any(piece.shape in tried.shapes for piece in way.pieces):
+                return way
+    ways = tried.ways[-1:] if tried.settled else tried.ways
+    tried.settled = True
+    reasons = {shape: (refusal.rule, refusal.why) for shape, refusal in tried.shapes.items()}
+    return min((emptied(layout, cell, way, reasons, area) for way in ways), key=_open2)
+
+
+def _open2(way: Way) -> int:
+    """Twice the area that a way leaves open, square ticks."""
+    return sum(left.area2 for left in way.left)

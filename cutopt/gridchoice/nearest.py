@@ -1,0 +1,128 @@
+"""The nearest thing that would work: what a piece that no way can hang would want, said where it stays open.
+
+Its preferred way is fitted again with the rule that refuses it loosened in a few steps, and where another rule refuses
+it then, with that loosened as well.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from cutopt.fit import Carpenter, Fit, Refusal, fit
+from cutopt.gridchoice.grids import Grid, Tried
+from cutopt.job.records import Job
+from cutopt.lay import Cell, Left, Shape, Surveyed
+from cutopt.rules import Rules
+
+MOST_RULES = 2  # loosened together
+MOST_SHAPES = 24  # looked at, the largest open parts first
+FURTHER = (10, 20, 30, 40, 50, 60)  # mm
+# what a rule may be loosened by, in mm, nearest first; what holds a slat on one backer is how long it may then be
+LOOSER: Mapping[str, tuple[int, ...]] = {
+    "longest_overhang": FURTHER,
+    "face_past_bearing": FURTHER,
+    "wall_face_past_bearing": FURTHER,
+    "backer_past_pad": FURTHER,
+    "short_fragment": (15, 30, 45, 60, 75, 90),
+    "fragment_least": (-2, -4, -6, -8, -10),
+    "bearing_least": (-5, -10, -15),
+    "hole_wood": (-2, -4, -6),
+}
+BEHIND = {"fragment_held": "short_fragment"}  # the length that decides where a refusal names no rule of its own
+WOULD = "it would hang if {changes}"
+NOTHING_NEAR = "no rule loosened a little would do; leave it open, or try another grid start"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Nearest:
+    """Looks for what would work, a few fits a shape."""
+
+    job: Job
+    areas: Sequence[Surveyed]
+    carpenter: Carpenter
+    _known: dict[Shape, str] = field(default_factory=dict)
+
+    def told(self, grid: Grid) -> Grid:
+        """The grid, with the nearest thing that would work in the words of each part that the carpentry refused."""
+        settled = {key: tried for key, tried in grid.tried.items() if tried.settled}
+        sizes = {
+            (layout.area, cell.row, cell.col): sum(left.area2 for left in cell.left)
+            for layout in grid.layouts
+            for cell in layout.cells
+        }
+        for key in sorted(settled, key=lambda k: (-sizes[k], k)):
+            shape = _preferred(settled[key])
+            if shape not in self._known and len(self._known) < MOST_SHAPES:
+                self._known[shape] = self._looked_for(shape)
+        layouts = tuple(
+            replace(
+                layout,
+                cells=tuple(
+                    self._said(cell, settled[layout.area, cell.row, cell.col])
+                    if (layout.area, cell.row, cell.col) in settled
+                    else cell
+                    for cell in layout.cells
+                ),
+            )
+            for layout in grid.layouts
+        )
+        return replace(grid, layouts=layouts)
+
+    def _said(self, cell: Cell, tried: Tried) -> Cell:
+        reasons = {(refusal.rule, refusal.why) for refusal in tried.shapes.values()}
+        more = self._known.get(_preferred(tried), NOTHING_NEAR)
+
+        def told(left: Left) -> Left:
+            return replace(left, why=f"{left.why}; {more}") if (left.rule, left.why) in reasons else left
+
+        return replace(cell, left=tuple(told(left) for left in cell.left))
+
+    def _looked_for(self, shape: Shape) -> str:
+        """What would let a shape be hung, in words."""
+        rules, changed = self.job.rules, list[str]()
+        answer: Fit | Refusal = self.carpenter.fit(shape.outline, shape.holes)
+        while isinstance(answer, Refusal) and len(changed) < MOST_RULES:
+            rule = BEHIND.get(answer.rule, answer.rule)
+            if rule not in LOOSER or rule in changed:
+                return NOTHING_NEAR
+            changed.append(rule)
+            rules = self._loosened(rules, rule, len(LOOSER[rule]))
+            answer = self._fit(shape, rules)
+        if isinstance(answer, Refusal):
+            return NOTHING_NEAR
+        for rule in changed:
+            rules = self._tightened(shape, rules, rule)
+        changes = [
+            f"{rule} were {getattr(rules, rule) / 320:g} mm"
+            for rule in changed
+            if getattr(rules, rule) != getattr(self.job.rules, rule)
+        ]
+        return WOULD.format(changes=" and ".join(changes))
+
+    def _tightened(self, shape: Shape, rules: Rules, rule: str) -> Rules:
+        """The rules with one loosened no further than it must be."""
+        low, high = 0, len(LOOSER[rule])  # the last is known to do
+        while low < high:
+            middle = (low + high) // 2
+            if isinstance(self._fit(shape, self._loosened(rules, rule, middle)), Fit):
+                high = middle
+            else:
+                low = middle + 1
+        return self._loosened(rules, rule, high)
+
+    def _loosened(self, rules: Rules, rule: str, steps: int) -> Rules:
+        """The rules with one loosened by so many steps from what the job says; none for 0."""
+        value = getattr(self.job.rules, rule)
+        if steps:
+            value = max(value + LOOSER[rule][steps - 1] * 320, 320)
+        changes: Mapping[str, int] = {rule: value}
+        return replace(rules, **changes)  # type: ignore[arg-type]  # only lengths are loosened
+
+    def _fit(self, shape: Shape, rules: Rules) -> Fit | Refusal:
+        return fit(shape.outline, self.job.tile, rules, shape.holes, self.carpenter.mark)
+
+
+def _preferred(tried: Tried) -> Shape:
+    """The refused shape of a cell's preferred way."""
+    return next(piece.shape for piece in tried.ways[0].pieces if piece.shape in tried.shapes)

@@ -1,0 +1,214 @@
+"""How a source lies at the saw: which screws are out by then, which backers hang, and cuts that saw nothing loose."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import shapely
+
+from cutopt.cut import CutTile
+from cutopt.cut.holding import Hold, Tie
+from cutopt.cut.records import SawTree
+from cutopt.cut.sawing import saw_tree
+from cutopt.cut.saws import Saws
+from cutopt.geometry import NEAR, Rail, Ring, polygon, polygons, rectangle
+from cutopt.hang.records import Board, Screwed
+from cutopt.job.records import Job
+from cutopt.tile import Screw
+
+MOST_TURNS = 3  # another saw has another kerf, which other screws are near to
+
+Stretch = tuple[int, tuple[int, int]]  # a backer's number and an interval across
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Lying:
+    """Source number `number` before its cuts: boards, their screws, and stretches that boards elsewhere are made of."""
+
+    number: int
+    tile: CutTile
+    boards: Sequence[Board]
+    screwed: Sequence[Screwed]
+    used: Sequence[Stretch]
+    job: Job
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class AtSaw:
+    """The cuts, the tile's screws that come out, and of these the ones that come out before the first cut."""
+
+    tree: SawTree
+    out: tuple[str, ...]
+    early: tuple[str, ...]
+
+
+def hung_early(board: Board, number: int) -> bool:
+    """Whether a board of source `number` is hung before its cuts: own wood that no cut has to free."""
+    wood = board.wood
+    return board.state == "moved" and wood is not None and wood.source == number and not wood.sawn_free
+
+
+def at_saw(lying: Lying) -> AtSaw:
+    """The cuts again, now that it is known what holds the source together while it is sawn.
+
+    Screws out early are those of `_early`. Where a blade would cross a slat that no screw holds, screws of that slat
+    that are in nobody's way stay in until the cuts are made.
+    """
+    tree = lying.tile.tree
+    for _ in range(MOST_TURNS):
+        out, early = _out(lying, tree)
+        before, tree = tree, _sawn(lying, tree, early)
+        if tree == before:
+            break
+    loose = {slat for cut in tree.cuts for slat in cut.loose}
+    if loose:
+        spared = early - {s.id for s in _spare(lying, tree, early) if s.slat in loose}
+        better = _sawn(lying, tree, spared)
+        if spared != early and _loose(better) < _loose(tree) and not _near(lying, better) & (out - spared):
+            tree, early = better, spared
+    ordered = [s.id for s in lying.job.tile.screws]
+    return AtSaw(
+        tree=tree, out=tuple(s for s in ordered if s in out), early=tuple(s for s in ordered if s in out & early)
+    )
+
+
+def _loose(tree: SawTree) -> int:
+    return sum(len(cut.loose) for cut in tree.cuts)
+
+
+def _sawn(lying: Lying, tree: SawTree, early: set[str]) -> SawTree:
+    """The cuts with what holds then; as they were where nothing else is found."""
+    job = lying.job
+    saws = Saws(tile=job.tile, rules=job.rules, cutting=job.cutting)
+    outline = rectangle(job.tile.length, job.tile.width)
+    return saw_tree(lying.tile.pattern.places, outline, saws, _hold(lying, early)) or tree
+
+
+def _hold(lying: Lying, early: set[str]) -> Hold:
+    """The slats as they lie, the tile's backers and those hung before the cuts, and the screws in them."""
+    tile = lying.job.tile
+    shares = [share for place in lying.tile.pattern.places if (share := place.fit.share)]
+    moved = {slat.id: slat for share in shares for slat in (share.inner, share.outer)}
+    own = [(str(b.id), shapely.box(b.u - b.width / 2, b.v[0], b.u + b.width / 2, b.v[1])) for b in tile.backers]
+    ties = [Tie(at=s.at, slat=s.slat, board=str(s.backer)) for s in tile.screws if s.id not in early]
+    for screwed in lying.screwed:
+        board, drive = lying.boards[screwed.board], screwed.drive
+        if drive.screw is not None:
+            continue
+        if board.seat.backer is not None:
+            ties.append(Tie(at=drive.at, slat=screwed.fragment.slat, board=str(board.seat.backer)))
+        elif hung_early(board, lying.number):
+            ties.append(Tie(at=drive.at, slat=screwed.fragment.slat, board=board.name))
+    return Hold(
+        slats=tuple(
+            (slat.id, shapely.box(0, slat.v[0], tile.length, slat.v[1]))
+            for slat in (moved.get(slat.id, slat) for slat in tile.slats)
+        ),
+        boards=(*own, *((b.name, b.seat.board) for b in lying.boards if hung_early(b, lying.number))),
+        ties=tuple(ties),
+    )
+
+
+def _out(lying: Lying, tree: SawTree) -> tuple[set[str], set[str]]:
+    """The tile's screws that come out, and those that come out before the first cut.
+
+    Before it: those in a piece that do not stay; those of backers that are hung before it; all of a backer that no
+    piece keeps but that lies under one, or that is hung elsewhere and a blade would go through; those of slats that
+    share; and any within the clearance of a blade. After it: those of other wood that is hung elsewhere.
+    """
+    anatomy = lying.job.tile
+    staying = {s.drive.screw for s in lying.screwed if s.drive.screw}
+    pieces = _pieces(lying)
+    off = _under(lying, pieces) | _lifted(lying, tree)
+    slats = {slat.id for place in lying.tile.pattern.places if (x := place.fit.share) for slat in (x.inner, x.outer)}
+    near = _near(lying, tree)
+    sticks = [_stick(lying, tree, stretch) for stretch in lying.used]
+    out, early = set(), set()
+    for screw in anatomy.screws:
+        soon = screw.backer in off or screw.slat in slats or screw.id in near or bool(pieces.covers(_point(screw)))
+        taken = any(screw.backer == b and low <= screw.at[1] <= high for b, (low, high) in sticks)
+        if screw.id not in staying and (soon or taken):
+            out.add(screw.id)
+            early |= {screw.id} if soon else set()
+    return out, early
+
+
+def _stick(lying: Lying, tree: SawTree, stretch: Stretch) -> tuple[int, tuple[float, float]]:
+    """A stretch as it comes off: with what the blades leave at its ends beyond what is used."""
+    number, (low, high) = stretch
+    backer = next(b for b in lying.job.tile.backers if b.id == number)
+    board = shapely.box(backer.u - backer.width / 2, backer.v[0], backer.u + backer.width / 2, backer.v[1])
+    dust = shapely.union_all([blade(cut.path, cut.kerf, closed=cut.closed) for cut in tree.cuts])
+    middle = shapely.Point(backer.u, (low + high) / 2)
+    for part in polygons(board.difference(dust)):
+        if part.covers(middle):
+            return number, (min(low, part.bounds[1]), max(high, part.bounds[3]))
+    return number, (low, high)
+
+
+def _spare(lying: Lying, tree: SawTree, early: set[str]) -> list[Screw]:
+    """Screws out early that might stay in while the source is sawn: clear of every blade, in a backer and a slat that
+    nothing moves before, and that no board hung early takes the place of.
+    """
+    near, lifted = _near(lying, tree), _lifted(lying, tree)
+    shared = {slat.id for place in lying.tile.pattern.places if (x := place.fit.share) for slat in (x.inner, x.outer)}
+    new = shapely.union_all([b.seat.board for b in lying.boards if hung_early(b, lying.number)])
+    for backer in lying.job.tile.backers:
+        board = shapely.box(backer.u - backer.width / 2, backer.v[0], backer.u + backer.width / 2, backer.v[1])
+        if board.intersection(new).area > NEAR * backer.width:
+            lifted.add(backer.id)
+    return [
+        screw
+        for screw in lying.job.tile.screws
+        if screw.id in early - near and screw.backer not in lifted and screw.slat not in shared
+    ]
+
+
+def _point(screw: Screw) -> shapely.Point:
+    return shapely.Point(screw.at)
+
+
+def _pieces(lying: Lying) -> shapely.Geometry:
+    return shapely.union_all([shapely.Polygon(p.shape.outline, p.shape.holes) for p in lying.tile.pattern.places])
+
+
+def _near(lying: Lying, tree: SawTree) -> set[str]:
+    """The screws within the clearance of a blade."""
+    least = lying.job.rules.screw_clearance
+    blades = shapely.union_all([blade(cut.path, cut.kerf, closed=cut.closed) for cut in tree.cuts])
+    return {s.id for s in lying.job.tile.screws if tree.cuts and blades.distance(_point(s)) < least}
+
+
+def _lifted(lying: Lying, tree: SawTree) -> set[int]:
+    """Backers that come off before the cuts: hung again before them, or hung elsewhere and in the way of a blade."""
+    kept = {b for place in lying.tile.pattern.places for b in place.fit.kept}
+    found = {b.wood.backer for b in lying.boards if b.wood and hung_early(b, lying.number)}
+    blades = [blade(cut.path, cut.kerf, closed=cut.closed) for cut in tree.cuts]
+    for number, (low, high) in lying.used:
+        backer = next(b for b in lying.job.tile.backers if b.id == number)
+        board = shapely.box(backer.u - backer.width / 2, low, backer.u + backer.width / 2, high)
+        if number not in kept and any(board.intersection(path).area > NEAR * NEAR for path in blades):
+            found.add(number)
+    return found
+
+
+def _under(lying: Lying, pieces: shapely.Geometry) -> set[int]:
+    """Backers that lie under a piece and that no piece keeps."""
+    kept = {b for place in lying.tile.pattern.places for b in place.fit.kept}
+    return {
+        b.id
+        for b in lying.job.tile.backers
+        if b.id not in kept
+        and shapely.box(b.u - b.width / 2, b.v[0], b.u + b.width / 2, b.v[1]).intersection(pieces).area > 0
+    }
+
+
+def blade(path: Ring, kerf: int, *, closed: bool = False) -> shapely.Geometry:
+    """What the saw turns to dust: a kerf to the right of the path."""
+    strips = []
+    for a, b in itertools.pairwise([*path, path[0]] if closed else path):
+        far = Rail(a=b, b=a, slack=0).slid(kerf)
+        strips.append(polygon([a, b, far.a, far.b]))
+    return shapely.union_all(strips)

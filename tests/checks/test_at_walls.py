@@ -1,0 +1,106 @@
+"""The walking face at a wall, and what stays open there: slat gaps, dropped slats, round posts."""
+
+from __future__ import annotations
+
+import pytest
+from shapely.geometry import Polygon, box
+
+from cutopt.checks import check
+from cutopt.checks.dropping import _kept_edges
+from cutopt.checks.evidence import gather
+from cutopt.checks.standing import _corners, _of_piece
+from tests.checks.small_plan import Json, as_plan
+from tests.checks.small_sites import values_at
+from tests.checks.worked_notches import round_notch
+from tests.checks.worked_splits import dropped
+
+
+def said(values: Json) -> list[tuple[str, str]]:
+    return [(finding.rule, finding.text) for finding in check(as_plan(values))]
+
+
+def rules(values: Json) -> set[str]:
+    return {rule for rule, _ in said(values)}
+
+
+def test_a_slat_beside_a_cut_in_a_slat_gap_is_at_the_wall() -> None:
+    """Ripped at v 170, in the gap from 166.67 to 173.33: slat 2 ends 3.33 from the cut with its own long edge."""
+    evidence = gather(as_plan(dropped()))
+    (placed,) = evidence.placed
+    sawn = {(round(u), round(v)): at_wall for (u, v), at_wall in _corners(evidence, _of_piece(placed))}
+    assert sawn == {
+        **dict.fromkeys([(0, 0), (600, 0), (0, 80), (600, 80), (0, 87), (600, 87)], False),
+        **dict.fromkeys([(0, 167), (600, 167)], True),
+    }
+
+
+def test_no_corner_of_a_slat_further_off_is_at_the_wall() -> None:
+    """Slat 2 of a round notch's piece ends at u 420 in the crosscut; slat 4 has corners in the bite."""
+    evidence = gather(as_plan(round_notch()))
+    (placed,) = evidence.placed
+    corners = list(_corners(evidence, _of_piece(placed)))
+    assert {at_wall for (u, _), at_wall in corners if u < 1} == {False}
+    assert {at_wall for (u, _), at_wall in corners if u > 380} == {True}
+
+
+def wall_down(by: float) -> Json:
+    """The dropped strip's plan with its wall nearer."""
+    values = dropped()
+    for spot in values["areas"][0]["outline"][2:4]:
+        spot[1] -= by
+    return values
+
+
+@pytest.mark.parametrize("by", [1, 8, 15])
+def test_a_fragment_that_only_the_least_gap_leaves_may_be_dropped(by: float) -> None:
+    """At 15 the most gap ends at v 173, before slat 3; with the least there were 5.67 of it."""
+    assert "left-open" not in rules(wall_down(by))
+
+
+def test_an_oblique_walls_strip_is_kept_along_one_edge_only() -> None:
+    """A wedge of 0 to 10 over 353 along: its long side comes within a twentieth of the kept wood near the tip only."""
+    wedge = Polygon([(58.6, 430.006), (412, 430.006), (58.8, 439.9)])
+    bounds = list(_kept_edges(wedge, box(56, 0, 600, 430)))
+    assert len(bounds) == 2
+    assert all(430 <= low <= high <= 430.06 for _, low, _, high in bounds)
+
+
+def left_for(values: Json, rule: str) -> list[Json]:
+    return [left for area in values["areas"] for cell in area["cells"] for left in cell["left"] if left["rule"] == rule]
+
+
+def test_ground_beside_a_round_post_may_stay_open() -> None:
+    values = values_at("bare")
+    assert len(left_for(values, "post_gap")) == 2
+    assert said(values) == []
+
+
+def test_not_where_the_post_is_square() -> None:
+    values = values_at("bare")
+    for post in values["areas"][0]["posts"]:
+        post["round"] = False
+    texts = [text for rule, text in said(values) if rule == "left-open"]
+    assert "is left for post_gap, yet it reaches more than 32 beyond a square around a round post" in texts
+
+
+def test_not_further_from_it_than_a_dropped_slat() -> None:
+    """It reaches 22 beyond the square around the post."""
+    values = values_at("bare")
+    values["rules"]["dropped_gap"] = 21
+    assert "left-open" in rules(values)
+
+
+def test_not_where_no_wood_lies() -> None:
+    values = values_at("notched")
+    (left,) = left_for(values, "fragment_held")
+    left["rule"] = "post_gap"
+    assert "left-open" in rules(values)
+
+
+def test_a_slit_beside_the_half_of_a_split_cell_that_is_not_laid_is_no_ground() -> None:
+    """The blade's 3.2 mm between the piece and the open ground; 20 mm are ground."""
+    values = values_at("notched")
+    (left,) = left_for(values, "fragment_held")
+    most = max(x for x, _ in left["outline"])
+    left["outline"] = [[x - 20 * (x == most), y] for x, y in left["outline"]]
+    assert "coverage" in rules(values)
