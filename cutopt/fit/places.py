@@ -15,7 +15,7 @@ from cutopt.fit.needs import Need
 from cutopt.fit.probing import Distances
 from cutopt.fit.records import Drive, Seat
 from cutopt.fit.timber import Timber
-from cutopt.geometry import NEAR, area2
+from cutopt.geometry import area2
 
 Chosen = NDArray[np.bool_]  # one for each place
 
@@ -111,11 +111,11 @@ class Places:
     def _clashes(self, seat: Seat) -> Chosen:
         us, spans, widths, lean = self._lying
         over = (spans[:, 0] < seat.span[1]) & (seat.span[0] < spans[:, 1])
-        straight: Chosen = over & (np.abs(us - seat.u) < (widths + seat.width) / 2)
-        unsure = over & (lean | (seat.lean != 0))
-        for other in np.flatnonzero(unsure).tolist():
-            straight[other] = self.seats[other].board.intersection(seat.board).area > NEAR * seat.width
-        return straight
+        clash: Chosen = over & (np.abs(us - seat.u) < (widths + seat.width) / 2)
+        # a leaning board's corners reach past its span
+        for other in np.flatnonzero(lean | (seat.lean != 0)).tolist():
+            clash[other] = self.seats[other].overlaps(seat)
+        return clash
 
     def screwed(self, number: int) -> Screwed:
         """The drives of a place, looked for once."""

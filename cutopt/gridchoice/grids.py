@@ -62,9 +62,7 @@ def worked_out(layouts: Sequence[Layout], areas: Sequence[Surveyed], job: Job, c
     plan = cut(stock, job, carpenter)
     price = sum(counts[x.area] * (x.whole + charge(x, job.tile)) for x in layouts) + plan.count
     minutes = sum(tile.pattern.minutes * tile.uses for tile in plan.tiles)
-    return Grid(
-        layouts=tuple(layouts), pieces=tuple(pieces), cut=plan, price=price, minutes=minutes, tried=tried
-    )
+    return Grid(layouts=tuple(layouts), pieces=tuple(pieces), cut=plan, price=price, minutes=minutes, tried=tried)
 
 
 def _refilled(layout: Layout, refused: set[CellKey], tried: Mapping[CellKey, Tried], area: Surveyed) -> Layout:

@@ -1,22 +1,28 @@
 """The nearest thing that would work: what a piece that no way can hang would want, said where it stays open.
 
 Its preferred way is fitted again with the rule that refuses it loosened in a few steps, and where another rule refuses
-it then, with that loosened as well.
+it then, with that loosened as well. A strip that is too thin for its rule is laid and fitted as if it were not.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import islice
 
 from cutopt.fit import Carpenter, Fit, Refusal, fit
-from cutopt.gridchoice.grids import Grid, Tried
+from cutopt.geometry import extent
+from cutopt.gridchoice.grids import CellKey, Grid, Tried
 from cutopt.job.records import Job
-from cutopt.lay import Cell, Left, Shape, Surveyed
+from cutopt.lay import Cell, Layout, Left, Shape, Surveyed, cell_ways
 from cutopt.rules import Rules
 
 MOST_RULES = 2  # loosened together
 MOST_SHAPES = 24  # looked at, the largest open parts first
+MOST_STRIPS = 12  # kinds of thin strips looked at
+MOST_THIN_WAYS = 4  # of a thin strip
+THIN = ("thinnest_strip", "thinnest_across")
 FURTHER = (10, 20, 30, 40, 50, 60)  # mm
 # what a rule may be loosened by, in mm, nearest first; what holds a slat on one backer is how long it may then be
 LOOSER: Mapping[str, tuple[int, ...]] = {
@@ -42,9 +48,10 @@ class Nearest:
     areas: Sequence[Surveyed]
     carpenter: Carpenter
     _known: dict[Shape, str] = field(default_factory=dict)
+    _strips: dict[str, str] = field(default_factory=dict)
 
     def told(self, grid: Grid) -> Grid:
-        """The grid, with the nearest thing that would work in the words of each part that the carpentry refused."""
+        """The grid, with the nearest thing that would work in the words of each part that no way covers."""
         settled = {key: tried for key, tried in grid.tried.items() if tried.settled}
         sizes = {
             (layout.area, cell.row, cell.col): sum(left.area2 for left in cell.left)
@@ -55,28 +62,55 @@ class Nearest:
             shape = _preferred(settled[key])
             if shape not in self._known and len(self._known) < MOST_SHAPES:
                 self._known[shape] = self._looked_for(shape)
-        layouts = tuple(
-            replace(
-                layout,
-                cells=tuple(
-                    self._said(cell, settled[layout.area, cell.row, cell.col])
-                    if (layout.area, cell.row, cell.col) in settled
-                    else cell
-                    for cell in layout.cells
-                ),
-            )
-            for layout in grid.layouts
-        )
-        return replace(grid, layouts=layouts)
+        return replace(grid, layouts=tuple(self._laid(layout, settled) for layout in grid.layouts))
 
-    def _said(self, cell: Cell, tried: Tried) -> Cell:
+    def _laid(self, layout: Layout, settled: Mapping[CellKey, Tried]) -> Layout:
+        cells = []
+        for cell in layout.cells:
+            tried = settled.get((layout.area, cell.row, cell.col))
+            if tried is not None:
+                cell = self._refused(cell, tried)
+            if any(left.rule in THIN for left in cell.left):
+                cell = self._thin(layout, cell)
+            cells.append(cell)
+        return replace(layout, cells=tuple(cells))
+
+    def _refused(self, cell: Cell, tried: Tried) -> Cell:
+        """A cell that the carpentry refused."""
         reasons = {(refusal.rule, refusal.why) for refusal in tried.shapes.values()}
         more = self._known.get(_preferred(tried), NOTHING_NEAR)
+        return replace(cell, left=tuple(_with(x, more) if (x.rule, x.why) in reasons else x for x in cell.left))
 
-        def told(left: Left) -> Left:
-            return replace(left, why=f"{left.why}; {more}") if (left.rule, left.why) in reasons else left
+    def _thin(self, layout: Layout, cell: Cell) -> Cell:
+        """A cell with a strip that is too thin for its rule: what the same words are said of is looked at once."""
+        left: list[Left] = []
+        for one in cell.left:
+            if one.rule in THIN and one.why not in self._strips:
+                room = len(self._strips) < MOST_STRIPS
+                self._strips[one.why] = self._thinner(layout, cell, one.rule) if room else NOTHING_NEAR
+            left.append(_with(one, self._strips[one.why]) if one.rule in THIN else one)
+        return replace(cell, left=tuple(left))
 
-        return replace(cell, left=tuple(told(left) for left in cell.left))
+    def _thinner(self, layout: Layout, cell: Cell, rule: str) -> str:
+        """How thin a strip would have to be allowed for a cell's piece to be hung, in words."""
+        changes: Mapping[str, int] = dict.fromkeys(THIN, 320)
+        rules = replace(self.job.rules, **changes)  # type: ignore[arg-type]  # both are lengths
+        area = replace(self.areas[layout.area], job=replace(self.job, rules=rules), known={})
+        for way in islice(cell_ways(layout, cell, area), MOST_THIN_WAYS):
+            fits = [self.carpenter.fit(piece.shape.outline, piece.shape.holes) for piece in way.pieces]
+            if not fits or any(isinstance(answer, Refusal) for answer in fits):
+                continue
+            boxes = [extent(piece.shape.outline) for piece in way.pieces]
+            least = {
+                "thinnest_strip": min(v1 - v0 for _, v0, _, v1 in boxes),
+                "thinnest_across": min(u1 - u0 for u0, _, u1, _ in boxes),
+            }
+            values = [
+                f"{r} were {math.floor(least[r] / 320)} mm" for r in THIN if least[r] < getattr(self.job.rules, r)
+            ]
+            if values:
+                return WOULD.format(changes=" and ".join(values))
+        return NOTHING_NEAR
 
     def _looked_for(self, shape: Shape) -> str:
         """What would let a shape be hung, in words."""
@@ -121,6 +155,10 @@ class Nearest:
 
     def _fit(self, shape: Shape, rules: Rules) -> Fit | Refusal:
         return fit(shape.outline, self.job.tile, rules, shape.holes, self.carpenter.mark)
+
+
+def _with(left: Left, more: str) -> Left:
+    return replace(left, why=f"{left.why}; {more}")
 
 
 def _preferred(tried: Tried) -> Shape:

@@ -54,7 +54,7 @@ def piece_of(shape: Shape, plot: Plot, area: Surveyed) -> Piece:
 
 
 def joined(pieces: Sequence[Piece], strip: float) -> shapely.Geometry:
-    """The wood of pieces with the strips between them that are no wider than `strip`, a joint: they count as covered."""
+    """The wood of pieces with what lies between them where it is no wider than `strip`, a joint: it counts as covered."""
     wood = shapely.union_all([shapely.Polygon(piece.shape.outline, piece.shape.holes) for piece in pieces])
     half = strip / 2 + NEAR if len(pieces) > 1 else 0.0
     return wood.buffer(half + NEAR, join_style="mitre").buffer(-half, join_style="mitre")
