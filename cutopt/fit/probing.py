@@ -87,8 +87,8 @@ class Probe:
         (u, v), edge = at, limits.edge
         if u - self.ends[0] < limits.end or self.ends[1] - u < limits.end:
             return False
-        back = limits.backer_end / seat.slant
-        if v - seat.span[0] < back or seat.span[1] - v < back:
+        along = seat.along(at)
+        if along < limits.backer_end or seat.length - along < limits.backer_end:
             return False
         for spots, clear in ((self.old, rules.old_hole_clear), (self.holes, rules.screw_hole_clear)):
             for x, y in spots:

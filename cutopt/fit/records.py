@@ -69,6 +69,13 @@ class Seat:
         """How much further apart along u than square to its line things on the backer are: 1 for a straight one."""
         return self.length / (self.span[1] - self.span[0]) if self.lean else 1.0
 
+    def along(self, point: Point) -> float:
+        """How far along the line, from its end at the low side, a point lies."""
+        if not self.lean:
+            return point[1] - self.span[0]
+        (u0, v0), (u1, v1) = self.line
+        return ((point[0] - u0) * (u1 - u0) + (point[1] - v0) * (v1 - v0)) / math.hypot(u1 - u0, v1 - v0)
+
     def at(self, along: float) -> Point:
         """The point of the centre line `along` ticks from its end at the low side."""
         (u0, v0), (u1, v1) = self.line

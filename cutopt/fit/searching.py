@@ -217,6 +217,9 @@ def _hung(timber: Timber, pairs: Sequence[Pair]) -> list[Hung]:
         holes = tuple(hole for hole in timber.tile.pin_holes if hole.backer == source)
         if seat.backer is None:
             holes = tuple(replace(hole, at=seat.carried(hole.at, timber.backer(hole.backer))) for hole in holes)
+            meat = max((hole.diameter for hole in holes), default=0) / 2 + timber.rules.hole_wood
+            if any(abs(hole.at[0] - seat.u_at(hole.at[1])) / seat.slant > seat.width / 2 - meat for hole in holes):
+                holes = ()  # ripped, that wood has too little left around its holes: another one is bored anew
         hung.append(Hung(number=number, seat=seat, drives=screwed.drives, holes=holes))
     return hung
 

@@ -18,7 +18,7 @@ from cutopt.job.records import Job
 from cutopt.lay import Cell, Layout, Left, Shape, Surveyed, cell_ways
 from cutopt.rules import Rules
 
-MOST_RULES = 2  # loosened together
+MOST_RULES = 3  # loosened together
 MOST_SHAPES = 24  # looked at, the largest open parts first
 MOST_STRIPS = 12  # kinds of thin strips looked at
 MOST_THIN_WAYS = 4  # of a thin strip
@@ -37,7 +37,7 @@ LOOSER: Mapping[str, tuple[int, ...]] = {
 }
 BEHIND = {"fragment_held": "short_fragment"}  # the length that decides where a refusal names no rule of its own
 WOULD = "it would hang if {changes}"
-NOTHING_NEAR = "no rule loosened a little would do; leave it open, or try another grid start"
+NOTHING_NEAR = "nothing near would do: leave it open, or try another grid start"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -93,24 +93,20 @@ class Nearest:
 
     def _thinner(self, layout: Layout, cell: Cell, rule: str) -> str:
         """How thin a strip would have to be allowed for a cell's piece to be hung, in words."""
-        changes: Mapping[str, int] = dict.fromkeys(THIN, 320)
-        rules = replace(self.job.rules, **changes)  # type: ignore[arg-type]  # both are lengths
+        rules = replace(self.job.rules, thinnest_strip=320, thinnest_across=320)
         area = replace(self.areas[layout.area], job=replace(self.job, rules=rules), known={})
+        found: list[tuple[int, ...]] = []
         for way in islice(cell_ways(layout, cell, area), MOST_THIN_WAYS):
             fits = [self.carpenter.fit(piece.shape.outline, piece.shape.holes) for piece in way.pieces]
-            if not fits or any(isinstance(answer, Refusal) for answer in fits):
-                continue
-            boxes = [extent(piece.shape.outline) for piece in way.pieces]
-            least = {
-                "thinnest_strip": min(v1 - v0 for _, v0, _, v1 in boxes),
-                "thinnest_across": min(u1 - u0 for u0, _, u1, _ in boxes),
-            }
-            values = [
-                f"{r} were {math.floor(least[r] / 320)} mm" for r in THIN if least[r] < getattr(self.job.rules, r)
-            ]
-            if values:
-                return WOULD.format(changes=" and ".join(values))
-        return NOTHING_NEAR
+            if fits and all(isinstance(answer, Fit) for answer in fits):
+                boxes = [extent(piece.shape.outline) for piece in way.pieces]
+                found.append(tuple(math.floor(min(b[k + 2] - b[k] for b in boxes) / 320) for k in (1, 0)))
+        widest = max(found, default=(0, 0), key=lambda sizes: sizes[THIN.index(rule)])
+        changes = [f"{r} were {size} mm" for r, size in zip(THIN, widest, strict=True) if size * 320 < self._rule(r)]
+        return WOULD.format(changes=" and ".join(changes)) if found and changes else NOTHING_NEAR
+
+    def _rule(self, name: str) -> int:
+        return int(getattr(self.job.rules, name))
 
     def _looked_for(self, shape: Shape) -> str:
         """What would let a shape be hung, in words."""
@@ -130,7 +126,7 @@ class Nearest:
         changes = [
             f"{rule} were {getattr(rules, rule) / 320:g} mm"
             for rule in changed
-            if getattr(rules, rule) != getattr(self.job.rules, rule)
+            if getattr(rules, rule) != self._rule(rule)
         ]
         return WOULD.format(changes=" and ".join(changes))
 
@@ -147,7 +143,7 @@ class Nearest:
 
     def _loosened(self, rules: Rules, rule: str, steps: int) -> Rules:
         """The rules with one loosened by so many steps from what the job says; none for 0."""
-        value = getattr(self.job.rules, rule)
+        value = self._rule(rule)
         if steps:
             value = max(value + LOOSER[rule][steps - 1] * 320, 320)
         changes: Mapping[str, int] = {rule: value}

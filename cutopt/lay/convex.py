@@ -20,7 +20,7 @@ def plain_ring(shape: shapely.Geometry) -> Ring | None:
     """The corners, anticlockwise, of a convex polygon with few of them and no very sharp one; None for other shapes."""
     if shape.geom_type != "Polygon":
         return None
-    points: list[list[float]] = shapely.get_coordinates(shape).tolist()  # a hole's turn back
+    points: list[list[float]] = shapely.get_coordinates(shape).tolist()  # a hole's last one is not the first
     if not 4 <= len(points) <= MOST_CORNERS + 1 or points[0] != points[-1]:
         return None
     points.pop()

@@ -19,9 +19,10 @@ from cutopt.tile import Tile
 DROPPED = "a slat fragment too narrow for screws is left out here"
 TOO_WIDE = "a slat too small for its screws ends here, and the gap is wider than is allowed for that; {remedy}"
 WIDER = "it would do if dropped_gap were {gap} mm"
-TOO_FAR = "no gap up to {most} mm would do; leave it open, or try another grid start"
+TOO_FAR = "no gap up to {most} mm would do: leave it open, or try another grid start"
 MOST_GAP = 60  # mm: a wider one is no gap beside a wall, but open ground
 BESIDE_POST = "beside a post, where the notch around it has straight sides"
+STRIDE = 3 * 320  # ticks along a rim between the points whose distance from the walls is measured
 CRUMB = 320.0  # square ticks: ground smaller than this is rounding
 SPECK = 320 * 320 / 2  # square ticks: half a square millimetre of a cell is not worth a word
 
@@ -54,7 +55,7 @@ def piece_of(shape: Shape, plot: Plot, area: Surveyed) -> Piece:
 
 
 def joined(pieces: Sequence[Piece], strip: float) -> shapely.Geometry:
-    """The wood of pieces with what lies between them where it is no wider than `strip`, a joint: it counts as covered."""
+    """The wood of pieces with what lies between them where it is no wider than `strip`: it counts as covered."""
     wood = shapely.union_all([shapely.Polygon(piece.shape.outline, piece.shape.holes) for piece in pieces])
     half = strip / 2 + NEAR if len(pieces) > 1 else 0.0
     return wood.buffer(half + NEAR, join_style="mitre").buffer(-half, join_style="mitre")
@@ -94,9 +95,10 @@ def _beside(part: shapely.Polygon, piece: shapely.Polygon, plot: Plot, tile: Til
 
 def _farthest(region: shapely.Geometry, plot: Plot, area: Surveyed) -> float:
     """How far a region of a cell reaches from walls and posts, ticks."""
-    corners = shapely.points([plot.spot.abroad((round(u), round(v))) for u, v in shapely.get_coordinates(region)])
+    rim = shapely.get_coordinates(shapely.segmentize(region, STRIDE))
+    points = shapely.points([plot.spot.abroad((round(u), round(v))) for u, v in rim])
     walls = shapely.union(area.ground.outline.exterior, area.ground.posts)
-    return float(np.max(shapely.distance(walls, corners), initial=0.0))
+    return float(np.max(shapely.distance(walls, points), initial=0.0))
 
 
 def opened(region: shapely.Geometry, rule: str, why: str, spot: Spot) -> tuple[Left, ...]:

@@ -1,8 +1,9 @@
 """Ways to fill a cell, the preferred one first; the others are for where the carpentry refuses it.
 
 A part of a cell is cut at the best mark within its gap; else next to the wall, far from it, or between two slats; else
-a slat fragment too narrow for screws is dropped, and what that leaves open is listed. Where a post would be enclosed,
-see `cutopt.lay.enclosed`.
+slats that an oblique cut runs out thin are ended square before their tips (`cutopt.lay.tips`); else a slat fragment
+too narrow for screws is dropped; else the first or last slat is. What that leaves open is listed. Where a post would be
+enclosed, see `cutopt.lay.enclosed`; what a piece cannot be lifted over is taken for such a post.
 """
 
 from __future__ import annotations
@@ -130,14 +131,17 @@ def _cuts(plot: Plot, area: Surveyed, stage: Stage) -> Iterator[Way]:
     if stage in ("tips", "ends"):
         yield from _shortened(shape_in(plot, area.bench), plot, area, ends=stage == "ends")
         return
-    marked = plot if stage == "slide" else squared(plot)
-    for bench in _slides(area.bench) if stage == "slide" else [replace(area.bench, drop=stage)]:
+    marked, benches = plot, _slides(area.bench)
+    if stage != "slide":
+        marked, benches = squared(plot), [replace(area.bench, drop="within" if stage == "within" else "beyond")]
+    for bench in benches:
         try:
             shape = shape_in(marked, bench)
             stout(shape, area)
         except Unmarked as error:
             refusal = refusal or error
             if error.rule.startswith("thinnest") and bench.slide == "widest":
+                refusal = error
                 break  # nothing makes it wider
             continue
         whole = stage == "slide" and not plot.uprights  # then it covers all that it must

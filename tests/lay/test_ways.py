@@ -12,7 +12,7 @@ import shapely
 from cutopt.errors import NoPlan
 from cutopt.gridchoice import Chooser, Grid
 from cutopt.job.records import Job
-from cutopt.lay import Way, cell_ways, lay, refilled, starts
+from cutopt.lay import Way, cell_ways, emptied, lay, refilled, starts
 from cutopt.lengths import mm
 from tests.jobs import area_text, carpenter_of, job_of, post_text, room, surveyed
 from tests.lay.test_rounds import round_post
@@ -138,3 +138,31 @@ def test_what_no_way_makes_is_left_open_with_its_reason() -> None:
     assert rules == ["thinnest_strip"] * 3
     with pytest.raises(NoPlan):
         chosen(room(120, 60))
+
+
+def test_a_cell_that_is_emptied_lists_its_ground_once() -> None:
+    """The strip of a dropped fragment belongs to the open ground once the piece beside it goes as well."""
+    area = surveyed(room(1820, 798))
+    layout = lay(area, starts(area)[0])
+    (cell,) = [cell for cell in layout.cells if (cell.row, cell.col) == (1, 1)]
+    dropped = cell_ways(layout, cell, area)[-1]
+    assert [left.rule for left in dropped.left] == ["dropped_gap"]
+    gone = emptied(layout, cell, dropped, {dropped.pieces[0].shape: ("longest_overhang", "because")}, area)
+    assert gone.pieces == ()
+    (left,) = gone.left
+    assert (left.rule, left.why) == ("longest_overhang", "because")
+    # all that is to be covered: from the tile's side v0 to 12 mm from the wall at 188
+    assert left.area2 / 2 == pytest.approx(600 * 176 * 320**2, rel=1e-3)
+
+
+def test_a_half_that_goes_leaves_the_other_as_it_is() -> None:
+    area = surveyed(room(1216, 1216, more=post_text(300, 300, 115)))
+    layout = lay(area, starts(area)[0])
+    (cell,) = [cell for cell in layout.cells if cell.kind != "whole"]
+    way = cell_ways(layout, cell, area)[0]
+    low, high = sorted(way.pieces, key=lambda piece: max(v for _, v in piece.shape.outline))
+    rest = emptied(layout, cell, way, {high.shape: ("one_whole", "because")}, area)
+    assert rest.pieces == (low,)
+    (left,) = rest.left
+    wood = shapely.Polygon(high.shape.outline).area
+    assert wood * 0.93 < left.area2 / 2 < wood * 1.02

@@ -1,0 +1,71 @@
+"""What would work where a piece cannot be hung: what is said is true, and no more than is needed is asked for."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+
+import pytest
+
+from cutopt.fit import Fit, fit
+from cutopt.gridchoice import Chooser, Grid
+from cutopt.gridchoice.nearest import LOOSER, NOTHING_NEAR
+from cutopt.job.records import Job
+from cutopt.lay import Left, Shape
+from tests.jobs import area_text, carpenter_of, job_of, room, surveyed
+
+CHANGE = re.compile(r"(\w+) were (\d+) mm")
+
+
+def chosen(job: Job) -> Grid:
+    """The job's only area worked out."""
+    return Chooser(areas=[surveyed(job)], job=job, carpenter=carpenter_of(job), progress=None).choose().best
+
+
+def lefts(grid: Grid) -> list[Left]:
+    return [left for layout in grid.layouts for cell in layout.cells for left in cell.left]
+
+
+#  strips along the far wall of 1290 - 6 - 2 x 604 = 76 mm less the least gap of 6: 70 mm, a slat less 10 mm
+def test_a_strip_says_how_thin_it_would_have_to_be_allowed() -> None:
+    whys = {left.why for left in lefts(chosen(room(1820, 1290)))}
+    assert whys == {"only 70 mm wide across the slats; it would hang if thinnest_strip were 70 mm"}
+    allowed = room(1820, 1290, before='[rules]\nthinnest_strip = "70 mm"\n')
+    assert lefts(chosen(allowed)) == []
+    less = room(1820, 1290, before='[rules]\nthinnest_strip = "71 mm"\n')
+    assert lefts(chosen(less))
+
+
+def test_a_strip_that_could_not_be_hung_either_says_so() -> None:
+    whys = {left.why for left in lefts(chosen(room(1820, 1254)))}
+    assert all(why.endswith(NOTHING_NEAR) for why in whys)
+
+
+@pytest.mark.parametrize("lean", [(1300, 615), (1500, 900), (1216, 560), (1450, 1300), (1250, 700), (1800, 1216)])
+def test_what_is_said_to_work_does(lean: tuple[float, float]) -> None:
+    """Each refused shape is hung under the rules named, and not with one of them a step nearer to the job's own."""
+    text = area_text([(0, 0), (lean[0], 0), (lean[1], 1216), (0, 1216)])
+    job = job_of('[tile]\nuse = "hardwood-600"\n[lay]\ngrid = "full-first"\n' + text)
+    grid = chosen(job)
+    cells = {(0, cell.row, cell.col): cell for layout in grid.layouts for cell in layout.cells}
+    for key, tried in grid.tried.items():
+        if not tried.settled:
+            continue
+        shape = next(piece.shape for piece in tried.ways[0].pieces if piece.shape in tried.shapes)
+        said = [left.why for left in cells[key].left if "; it would hang if" in left.why]
+        assert said or any(left.why.endswith(NOTHING_NEAR) for left in cells[key].left)
+        for why in said:
+            changes = {rule: int(mm) * 320 for rule, mm in CHANGE.findall(why)}
+            assert hangs(shape, job, changes)
+            for rule, value in changes.items():
+                steps = [0, *(step * 320 for step in LOOSER[rule])]
+                own = getattr(job.rules, rule)
+                nearer = changes | {rule: own + steps[steps.index(value - own) - 1]}
+                assert not hangs(shape, job, nearer)
+
+
+def hangs(shape: Shape, job: Job, changes: Mapping[str, int]) -> bool:
+    """Whether a shape can be hung under the job's rules but for some lengths."""
+    rules = replace(job.rules, **changes)  # type: ignore[arg-type]  # only lengths are changed
+    return isinstance(fit(shape.outline, job.tile, rules, shape.holes), Fit)
