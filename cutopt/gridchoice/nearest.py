@@ -61,7 +61,7 @@ class Nearest:
         for key in sorted(settled, key=lambda k: (-sizes[k], k)):
             shape = _preferred(settled[key])
             if shape not in self._known and len(self._known) < MOST_SHAPES:
-                self._known[shape] = self._looked_for(shape)
+                self._known[shape] = self.would_work(shape)
         return replace(grid, layouts=tuple(self._laid(layout, settled) for layout in grid.layouts))
 
     def _laid(self, layout: Layout, settled: Mapping[CellKey, Tried]) -> Layout:
@@ -108,7 +108,7 @@ class Nearest:
     def _rule(self, name: str) -> int:
         return int(getattr(self.job.rules, name))
 
-    def _looked_for(self, shape: Shape) -> str:
+    def would_work(self, shape: Shape) -> str:
         """What would let a shape be hung, in words."""
         rules, changed = self.job.rules, list[str]()
         answer: Fit | Refusal = self.carpenter.fit(shape.outline, shape.holes)
