@@ -98,7 +98,6 @@ def test_a_piece_that_cannot_be_hung_is_left_open_and_said_why() -> None:
     assert any("stay open" in warning for warning in made.warnings)
 
 
-@pytest.mark.xfail(reason="what is left open says its rule, and no nearest thing that would work", strict=True)
 def test_what_is_left_open_says_what_would_work() -> None:
     found = left_open(plan(WORKED.job(OBLIQUE)))
     assert all(any(word in why for word in ("would do", "would work", "instead", "if")) for _, why in found)
