@@ -76,7 +76,8 @@ def bare(shape: Shape, plot: Plot, area: Surveyed) -> tuple[Left, ...]:
             left += opened(part, "post_gap", BESIDE_POST, plot.spot)
             continue
         beside = _beside(part, piece, plot, area.job.tile)
-        if beside.intersection(plot.spot.local(area.ground.firm.intersection(plot.spot.box))).area < SPECK:
+        firm = plot.spot.local(area.ground.firm.intersection(plot.spot.box))
+        if beside.intersection(shapely.union_all(polygons(firm))).area < SPECK:
             left += opened(part, "dropped_gap", DROPPED, plot.spot)
         else:
             gap = math.ceil(_farthest(beside, plot, area) / 320)
@@ -90,7 +91,9 @@ def _beside(part: shapely.Polygon, piece: shapely.Polygon, plot: Plot, tile: Til
     slats = sorted(slat.v for slat in tile.slats)
     between = max((b[0] - a[1] for a, b in pairwise(slats)), default=0)
     wood = shapely.union_all([shapely.box(0, low, tile.length, high) for low, high in slats]).intersection(piece)
-    return part.buffer(between + NEAR, join_style="mitre").difference(wood).intersection(plot.region)
+    around = part.buffer(between + NEAR, join_style="mitre").difference(wood)
+    # polygons only: overlays of collections that hold lines as well may fail
+    return shapely.union_all(polygons(shapely.union_all(polygons(around)).intersection(plot.region)))
 
 
 def _farthest(region: shapely.Geometry, plot: Plot, area: Surveyed) -> float:
