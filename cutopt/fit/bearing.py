@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import shapely
 
 from cutopt.fit.records import Seat, Stand
-from cutopt.fit.timber import Timber
-from cutopt.geometry import NEAR, extent, polygons
+from cutopt.fit.timber import Timber, hull
+from cutopt.geometry import NEAR, FloatPoint, extent, polygons
 from cutopt.tile import Point
 
 
@@ -23,6 +23,7 @@ class Tipping:
 
 
 Box = tuple[float, float, float, float]  # least u, least v, most u, most v
+Patch = tuple[FloatPoint, ...]  # the corners of what a backer bears on
 
 
 def pad_of(timber: Timber, stand: Stand) -> shapely.Polygon:
@@ -43,50 +44,24 @@ def centre_of(stand: Stand, pin_offset: int) -> Point:
     return stand.hole[0] - stand.toward[0] * pin_offset, stand.hole[1] - stand.toward[1] * pin_offset
 
 
-def tips(timber: Timber, seats: Sequence[Seat], stands: Sequence[Stand]) -> Tipping | None:
-    """The fault that a piece on these stands would have, None when it stands."""
-    found = _patches(timber, seats, stands)
-    if found is None:
-        return Tipping(rule="bearing_least")
-    for number, seat in enumerate(seats):
-        mine = [patch for patch, stand in zip(found, stands, strict=True) if stand.seat == number]
-        if mine and max(min(_past(end, patch) for patch in mine) for end in seat.line) > timber.rules.backer_past_pad:
-            return Tipping(rule="backer_past_pad")
-    hull = shapely.convex_hull(shapely.multipoints([corner for patch in found for corner in patch]))
-    if not hull.covers(_centre_of_mass(timber, seats)):
-        return Tipping(rule="face_past_bearing")
-    corners, sawn = timber.face_corners
-    past = shapely.distance(corners, hull)
-    rules = timber.rules
-    for number, (far, at_wall) in enumerate(zip(past.tolist(), sawn, strict=True)):
-        if far > (rules.wall_face_past_bearing if at_wall else rules.face_past_bearing) + NEAR:
-            corner = (round(corners[number].x), round(corners[number].y))
-            return Tipping(rule="wall_face_past_bearing" if at_wall else "face_past_bearing", corner=corner)
-    return None
-
-
-Patch = tuple[tuple[float, float], ...]  # the corners of what a backer bears on
+def borne(timber: Timber, seat: Seat, stands: Sequence[Stand]) -> tuple[tuple[FloatPoint, ...], str | None]:
+    """The corners of all that a backer bears on at its stands, and the rule that it breaks on them by itself."""
+    if not stands:
+        return (), None
+    patches = [_patch(timber, seat, stand) for stand in stands]
+    for patch in patches:
+        u0, v0, u1, v1 = extent(patch) if patch else (0.0, 0.0, 0.0, 0.0)
+        if min(u1 - u0, v1 - v0) < timber.rules.bearing_least - NEAR:
+            return (), "bearing_least"
+    past = max(min(_past(end, patch) for patch in patches) for end in seat.line)
+    fault = "backer_past_pad" if past > timber.rules.backer_past_pad else None
+    return tuple(corner for patch in patches for corner in patch), fault
 
 
 def _past(end: Point, patch: Patch) -> float:
     """How far a backer's end is past a patch that it bears on."""
     u0, v0, u1, v1 = extent(patch)
     return math.hypot(max(u0 - end[0], end[0] - u1, 0), max(v0 - end[1], end[1] - v1, 0))
-
-
-def _patches(timber: Timber, seats: Sequence[Seat], stands: Sequence[Stand]) -> list[Patch] | None:
-    """Where backers bear on pads, None where one bears on less than it must."""
-    least = timber.rules.bearing_least
-    found = []
-    for stand in stands:
-        patch = _patch(timber, seats[stand.seat], stand)
-        if not patch:
-            return None
-        u0, v0, u1, v1 = extent(patch)
-        if min(u1 - u0, v1 - v0) < least - NEAR:
-            return None
-        found.append(patch)
-    return found
 
 
 def _patch(timber: Timber, seat: Seat, stand: Stand) -> Patch:
@@ -101,10 +76,41 @@ def _patch(timber: Timber, seat: Seat, stand: Stand) -> Patch:
     return tuple((x, y) for part in polygons(shape) for x, y in part.exterior.coords[:-1])
 
 
-def _centre_of_mass(timber: Timber, seats: Sequence[Seat]) -> shapely.Point:
+def tips(timber: Timber, seats: Sequence[Seat], corners: Sequence[FloatPoint]) -> Tipping | None:
+    """The fault that a piece would have whose backers bear on what has these corners, None when it stands."""
+    ring = hull(corners)
+    if _outside(ring, centre_of_mass(timber, seats)) > 0:
+        return Tipping(rule="face_past_bearing")
+    rules = timber.rules
+    worst, fault = NEAR, None
+    for corner, at_wall in timber.face:
+        most = rules.wall_face_past_bearing if at_wall else rules.face_past_bearing
+        past = _outside(ring, corner) - most
+        if past > worst:
+            worst = past
+            fault = Tipping(rule="wall_face_past_bearing" if at_wall else "face_past_bearing", corner=corner)
+    return fault
+
+
+def _outside(ring: Sequence[FloatPoint], at: FloatPoint) -> float:
+    """How far a point is outside a convex ring, 0 within it."""
+    x, y = at
+    nearest = math.inf
+    inside = len(ring) > 2
+    for (ua, va), (ub, vb) in zip(ring, (*ring[1:], ring[0]), strict=True):
+        du, dv, u, v = ub - ua, vb - va, x - ua, y - va
+        if du * v - dv * u < 0 or len(ring) < 3:
+            inside = False
+            size = du * du + dv * dv
+            t = max(0.0, min(1.0, (u * du + v * dv) / size)) if size else 0.0
+            nearest = min(nearest, math.hypot(u - t * du, v - t * dv))
+    return 0.0 if inside else nearest
+
+
+def centre_of_mass(timber: Timber, seats: Sequence[Seat]) -> FloatPoint:
     """Slats and backers are of one wood, so each weighs as its area times its thickness."""
     mass, us, vs = timber.mass
     for seat in seats:
         own = seat.length * seat.width * timber.tile.backer_thickness
         mass, us, vs = mass + own, us + own * seat.u, vs + own * (seat.span[0] + seat.span[1]) / 2
-    return shapely.Point(us / mass, vs / mass)
+    return us / mass, vs / mass

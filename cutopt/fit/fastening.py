@@ -2,94 +2,123 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import replace
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from functools import cached_property
 
-import shapely
-
-from cutopt.fit.probing import Distances, Probe
-from cutopt.fit.records import Drive, Fragment, Seat
-from cutopt.fit.timber import Timber, width_at
-from cutopt.geometry import NEAR
+from cutopt.fit.probing import Distances, Grip, Probe, Span, grips_of
+from cutopt.fit.records import Drive, Seat
+from cutopt.fit.timber import Timber, strands, widest
 from cutopt.tile import Screw
 
 
-def drives_at(timber: Timber, seat: Seat, limits: Distances) -> tuple[Drive, ...]:
-    """The screws at a seat: those that may stay, and new ones where a fragment has none there."""
-    found: list[Drive] = []
-    for number, fragment in enumerate(timber.fragments):
-        width = crossing(timber, fragment, seat)
-        if width is None:
-            continue
-        kept = _kept(timber, seat, fragment) if seat.backer is not None and not fragment.shared else []
-        if kept:
-            found += [Drive(fragment=number, at=screw.at, screw=screw.id) for screw in kept]
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Crossing:
+    """A fragment over a seat: its extent `across` there, and how many screws it has (none where no place is good)."""
+
+    grip: Grip
+    across: Span
+    drives: tuple[Drive, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fastening:
+    """The screws of one piece."""
+
+    timber: Timber
+    limits: Distances
+    _steady: dict[tuple[int, Span], tuple[int, ...]] = field(default_factory=dict)
+
+    @cached_property
+    def grips(self) -> tuple[Grip, ...]:
+        """What each fragment offers to screws."""
+        return grips_of(self.timber, self.limits)
+
+    def at(self, seat: Seat) -> list[Crossing]:
+        """The fragments over a seat that are wide enough there: screws that may stay, new ones where it has none.
+
+        New screws of a seat keep `screw_row` from one another, in one crossing and from crossing to crossing.
+        """
+        probe = Probe(timber=self.timber, seat=seat, limits=self.limits)
+        found = []
+        for grip in self.grips:
+            across = self._across(grip, seat)
+            if across is None:
+                continue
+            drives = tuple(
+                Drive(fragment=grip.number, at=screw.at, screw=screw.id) for screw in self._kept(seat, grip, across)
+            )
+            if not drives:
+                drives = self._new(probe, grip, across)
+                probe.fresh.extend(drive.at for drive in drives)
+            found.append(Crossing(grip=grip, across=across, drives=drives))
+        return found
+
+    def _across(self, grip: Grip, seat: Seat) -> Span | None:
+        """The fragment's widest extent across over the seat, None where it is too narrow to be screwed."""
+        if grip.square and not seat.lean:
+            u0, v0, u1, v1 = grip.box
+            across: Span | None = (v0, v1) if u0 <= seat.u < u1 else None
+        elif seat.lean:
+            low, high = seat.span
+            across = widest(strands(grip.fragment, seat.u, seat.lean / (high - low), (low + high) / 2))
         else:
-            found += _new(timber, seat, number, width, limits)
-    return tuple(found)
+            across = widest(strands(grip.fragment, seat.u))
+        if across is None or across[1] - across[0] < self.timber.rules.fragment_least:
+            return None
+        return across if max(across[0], seat.span[0]) < min(across[1], seat.span[1]) else None
 
+    def _kept(self, seat: Seat, grip: Grip, across: Span) -> Iterator[Screw]:
+        """The tile's own screws that stay."""
+        if seat.backer is None or grip.fragment.shared:
+            return
+        near = self.timber.rules.kept_screw_edge
+        for screw in self.timber.screws_at.get((seat.backer, grip.fragment.slat), ()):
+            within = across[0] <= screw.at[1] <= across[1]
+            if within and self.timber.to_sawn(screw.at) >= near and self._off_sawn_ends(seat, screw.at[1]):
+                yield screw
 
-def crossing(timber: Timber, fragment: Fragment, seat: Seat) -> tuple[int, int] | None:
-    """The fragment's extent across over the seat, None where it is too narrow to be screwed."""
-    across = width_over(fragment, seat)
-    if across is None or across[1] - across[0] < timber.rules.fragment_least:
-        return None
-    low, high = max(across[0], seat.span[0]), min(across[1], seat.span[1])
-    return (low, high) if high > low else None
+    def _off_sawn_ends(self, seat: Seat, v: int) -> bool:
+        """Whether a kept screw is far enough from those ends of its backer that a cut makes."""
+        full = self.timber.backer(seat.backer or 0).v
+        near = self.timber.rules.kept_screw_edge
+        low = near if seat.span[0] > full[0] else 0
+        high = near if seat.span[1] < full[1] else 0
+        return seat.span[0] + low <= v <= seat.span[1] - high
 
+    def _new(self, probe: Probe, grip: Grip, across: Span) -> tuple[Drive, ...]:
+        """New screws of a fragment: where the slat had them if that keeps the distances, else one that does."""
+        narrow = across[1] - across[0] < self.timber.rules.fragment_normal
+        own = self._own(probe, grip)
+        if own and probe.undisturbed(grip):
+            good = [(probe.seat.u, v) for v in own]
+        else:
+            spots = probe.spots(grip)
+            places = [(round(probe.seat.u_at(v)), v) for v in own]
+            good = [at for at in places if probe.sound(grip, spots, at, self.limits.backer_end) and probe.in_row(at)]
+        if good:
+            few = good[: 1 if narrow else None]
+            return tuple(Drive(fragment=grip.number, at=at, screw=None, predrilled=narrow) for at in few)
+        # elsewhere it keeps the full end distance in the backer too, or what kept screws keep, predrilled
+        for end in dict.fromkeys((self.limits.end, self.limits.backer_end)):
+            first = probe.first(grip, spots, across, end)
+            if first is not None:
+                probe.elsewhere.append(first)
+                predrilled = narrow or end < self.limits.end
+                return (Drive(fragment=grip.number, at=first, screw=None, predrilled=predrilled),)
+        return ()
 
-def width_over(fragment: Fragment, seat: Seat) -> tuple[int, int] | None:
-    """The fragment's extent across along a seat's centre line, None where that does not meet it."""
-    if not seat.lean:
-        return width_at(fragment, seat.u)
-    vs = [p[1] for p in fragment.outline]
-    line = shapely.LineString([(seat.u_at(v), v) for v in (min(vs), max(vs))])
-    met = line.intersection(shapely.Polygon(fragment.outline, fragment.holes))
-    parts = [part.bounds for part in shapely.get_parts(met).tolist() if part.length > NEAR]
-    if not parts:
-        return None
-    _, low, _, high = max(parts, key=lambda b: b[3] - b[1])
-    return math.ceil(low), math.floor(high)
-
-
-def _kept(timber: Timber, seat: Seat, fragment: Fragment) -> list[Screw]:
-    low, high = width_over(fragment, seat) or (0, 0)
-    near = timber.rules.kept_screw_edge
-    return [
-        screw
-        for screw in timber.tile.screws
-        if screw.backer == seat.backer
-        and screw.slat == fragment.slat
-        and low <= screw.at[1] <= high
-        and timber.to_sawn(screw.at) >= near
-        and _off_sawn_ends(timber, seat, screw.at[1])
-    ]
-
-
-def _off_sawn_ends(timber: Timber, seat: Seat, v: int) -> bool:
-    """Whether a kept screw is far enough from those ends of its backer that a cut makes."""
-    full = next(backer.v for backer in timber.tile.backers if backer.id == seat.backer)
-    near = timber.rules.kept_screw_edge
-    low = near if seat.span[0] > full[0] else 0
-    high = near if seat.span[1] < full[1] else 0
-    return seat.span[0] + low <= v <= seat.span[1] - high
-
-
-def _new(timber: Timber, seat: Seat, number: int, width: tuple[int, int], limits: Distances) -> list[Drive]:
-    """New screws of a fragment at a seat: where the slat had them if that keeps the distances, else one that does."""
-    fragment = timber.fragments[number]
-    across = width_over(fragment, seat) or width
-    narrow = across[1] - across[0] < timber.rules.fragment_normal
-    probe = Probe.at(timber, seat, fragment, limits)
-    own = [] if fragment.shared else sorted({v for _, v in timber.screws_of_slat.get(fragment.slat, ())})
-    own_places = [(round(seat.u_at(v)), v) for v in own]
-    good = [at for at in own_places if probe.sound(at)]
-    if good:
-        return [Drive(fragment=number, at=at, screw=None, predrilled=narrow) for at in good[: 1 if narrow else None]]
-    # elsewhere it keeps the full end distance in the backer too, or what kept screws keep, predrilled
-    for predrilled in (False, True):
-        end = limits.backer_end if predrilled else limits.end
-        first = replace(probe, limits=replace(limits, backer_end=end)).first(across)
-        if first is not None:
-            return [Drive(fragment=number, at=first, screw=None, predrilled=predrilled or narrow)]
-    return []
+    def _own(self, probe: Probe, grip: Grip) -> tuple[int, ...]:
+        """Where across the slat's own places are, less those that are too near a backer's end or the pin holes of wood
+        from elsewhere: these it brings along wherever along the slats it hangs.
+        """
+        seat = probe.seat
+        if seat.lean or seat.backer is not None or not grip.square:
+            return grip.own
+        key = grip.number, seat.span
+        if key not in self._steady:
+            holes = probe.holes
+            self._steady[key] = tuple(
+                v for v in grip.own if probe.sound_across(grip, v) and probe.clear_of((seat.u, v), holes)
+            )
+        return self._steady[key]

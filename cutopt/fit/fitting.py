@@ -4,61 +4,80 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from cutopt.fit.places import Places, Screwed
+from cutopt.fit.fastening import Fastening
+from cutopt.fit.places import Places
 from cutopt.fit.probing import distances
-from cutopt.fit.records import Fit, Refusal, Seat
-from cutopt.fit.searching import Search, hopeless
+from cutopt.fit.records import Fit, Refusal
+from cutopt.fit.searching import SAME, Bench, Search, hopeless
 from cutopt.fit.seats import all_seats, kept_seats, usual_seats
 from cutopt.fit.sharing import shares
 from cutopt.fit.timber import Timber, neck
+from cutopt.fit.turning import view_of
 from cutopt.geometry import Ring, extent
 from cutopt.rules import Rules
 from cutopt.tile import Tile
 
 NARROW_FAULTS = ("fragment_least", "fragment_held", "longest_overhang")  # what sharing the last two slats can mend
-WIDE_LOOKS = 30  # states looked at among all places, where there are many that hardly differ
-LITTLE = 2  # backers hung: where the usual places want this many or more, all places are looked at too
+LOOKS_MORE = 30  # states looked at among all places for less work than the usual ones take
+LOOKS_ANEW = 50  # and where the usual ones do not do: what is not found by then is refused
 
 
 def fit(outline: Ring, tile: Tile, rules: Rules, holes: tuple[Ring, ...] = (), mark: int = 320) -> Fit | Refusal:
     """The carpentry of a piece whose ring lies on a tile, both in the tile frame, ticks.
 
     `holes` are rings cut out of its inside, clockwise; `mark` is the finest mark. Where a rip leaves a fragment that
-    cannot be held, the last two slats share.
+    cannot be held, the last two slats share. Mirror images of a piece on mirrored tiles get mirrored answers.
     """
-    timber = Timber(tile=tile, rules=rules, outline=outline, holes=holes, mark=mark)
+    view = view_of(tile, outline, holes)
+    timber = Timber(
+        tile=view.tile, rules=rules, outline=view.ring(outline), holes=view.rings(holes), mark=mark, view=view
+    )
     answer = _fit(timber)
-    if isinstance(answer, Fit) or answer.rule not in NARROW_FAULTS:
-        return answer
-    for share in shares(outline, timber.ripped, tile, rules):
-        shared = _fit(replace(timber, share=share))
-        if isinstance(shared, Fit):
-            return replace(shared, share=share, minutes=shared.minutes + rules.rate_share)
-    return answer
+    if isinstance(answer, Refusal) and answer.rule in NARROW_FAULTS:
+        for share in shares(timber.outline, timber.ripped, timber.tile, rules):
+            shared = _fit(replace(timber, share=share))
+            if isinstance(shared, Fit):
+                answer = replace(shared, share=view.share(share), minutes=shared.minutes + rules.rate_share)
+                break
+    return view.back(answer) if isinstance(answer, Fit) else answer
 
 
 def _fit(timber: Timber) -> Fit | Refusal:
+    """The usual places first; all of them where these do not do, or where a backer hung elsewhere may take less work.
+
+    Places close behind a cut are looked at only where no place off it does.
+    """
     narrow = _too_narrow(timber)
     if narrow is not None:
         return narrow
-    kept, usual = kept_seats(timber), usual_seats(timber)
-    known: dict[Seat, Screwed] = {}
-    limits = distances(timber)
-    search = Search(places=Places(timber=timber, limits=limits, seats=usual, known=known))
-    answer = search.least(kept)
-    if isinstance(answer, Fit) and sum(seat.state == "open" for seat in answer.seats) < LITTLE:
+    fastening = Fastening(timber=timber, limits=distances(timber))
+    usual = Places(fastening=fastening, seats=usual_seats(timber))
+    bench = Bench.of(usual, kept_seats(timber))
+    search = Search(places=usual, bench=bench)
+    answer = search.least()
+    # in a rectangle every place has the same ends, so that nowhere fewer holes are bored
+    holes = search.holes if timber.square and len(timber.outline) == len(timber.rim) == 4 else 0.0
+    if isinstance(answer, Fit) and not search.spent and search.worth <= bench.with_hung() + holes + SAME:
         return answer
-    for back in (True, False):  # close behind a cut only where no place off it does
-        seats = [*usual, *all_seats(timber, set_back=back)]
-        places = Places(timber=timber, limits=limits, seats=seats, known=known)
-        if search.best is None and (refusal := hopeless(places, kept)) is not None:
-            answer = refusal
-            continue
-        search = Search(places=places, best=search.best, worth=search.worth, most_looks=WIDE_LOOKS)
-        answer = search.least(kept)
+    if isinstance(answer, Fit):
+        seats = [*usual.seats, *all_seats(timber, set_back=True)]
+        return _wider(Places(fastening=fastening, seats=seats, known=usual.known), search)
+    every = [[*usual.seats, *all_seats(timber, set_back=back)] for back in (True, False)]
+    seats = list(dict.fromkeys(seat for some in every for seat in some))
+    refusal = hopeless(Places(fastening=fastening, seats=seats, known=usual.known), bench.kept)
+    if refusal is not None:
+        return refusal
+    for some in every:
+        answer = _wider(Places(fastening=fastening, seats=some, known=usual.known), search)
         if isinstance(answer, Fit):
             return answer
     return answer
+
+
+def _wider(places: Places, search: Search) -> Fit | Refusal:
+    """The answer of a search among more places, for what takes less work than an earlier one found."""
+    best, looks = search.best, LOOKS_ANEW if search.best is None else LOOKS_MORE
+    return Search(places=places, bench=search.bench, best=best, worth=search.worth, most_looks=looks).least()
 
 
 def _too_narrow(timber: Timber) -> Refusal | None:
@@ -66,7 +85,9 @@ def _too_narrow(timber: Timber) -> Refusal | None:
     least = timber.rules.fragment_least
     for fragment in timber.fragments:
         _, v0, _, v1 = extent(fragment.outline)
-        width = v1 - v0 if v1 - v0 < least else neck(fragment, least)
+        plain = len(fragment.outline) == 4 and not fragment.holes and all(v in (v0, v1) for _, v in fragment.outline)
+        # four corners on the slat's edges: as wide as the slat somewhere in each stretch of it
+        width = v1 - v0 if v1 - v0 < least else None if plain else neck(fragment, least)
         if width is not None:
             return Refusal(
                 rule="fragment_least",

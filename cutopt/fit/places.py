@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -10,28 +10,32 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from cutopt.fit.fastening import crossing, drives_at
-from cutopt.fit.needs import Need
-from cutopt.fit.probing import Distances
+from cutopt.fit.fastening import Fastening
+from cutopt.fit.needs import Hold, Need, hold_of
+from cutopt.fit.probing import Grip
 from cutopt.fit.records import Drive, Seat
 from cutopt.fit.timber import Timber
-from cutopt.geometry import area2
+from cutopt.geometry import NEAR
 
 Chosen = NDArray[np.bool_]  # one for each place
+ROUNDED = 2  # ticks that a width across loses at most where it is taken on whole ticks
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Screwed:
     """What a seat takes: its drives, minutes for them, and crossings that find no good place for a screw.
 
-    `held`: the fragments it holds; `screws`: how many it has in each fragment.
+    `held`: the fragments it holds; `saved`: minutes less for the screws that stay in it; `work`: what it adds to what
+    is minimised, the screws that find no place counted as if they were driven.
     """
 
     drives: tuple[Drive, ...]
     minutes: float
     missing: int
     held: frozenset[int]
-    screws: tuple[int, ...]
+    hold: Hold
+    saved: float
+    work: float
 
 
 @dataclass(kw_only=True)
@@ -41,18 +45,27 @@ class Places:
     `known`: what seats take, shared by all searches over one piece.
     """
 
-    timber: Timber
-    limits: Distances
+    fastening: Fastening
     seats: Sequence[Seat]
     known: dict[Seat, Screwed] = field(default_factory=dict)
     _screwed: dict[int, Screwed] = field(default_factory=dict)
     _clashing: dict[int, Chosen] = field(default_factory=dict)
+    _menders: dict[tuple[int | None, tuple[float, float], bool], Chosen] = field(default_factory=dict)
+
+    @property
+    def timber(self) -> Timber:
+        """The piece."""
+        return self.fastening.timber
 
     @cached_property
     def _middle(self) -> NDArray[np.float64]:
         """The centre lines' u at each fragment's middle."""
-        vs = [(v0 + v1) / 2 for _, v0, _, v1 in self.timber.fragment_extents]
-        return np.array([[seat.u_at(v) for seat in self.seats] for v in vs], dtype=float).reshape(len(vs), -1)
+        us, _, _, lean = self._lying
+        found = np.tile(us, (len(self.timber.fragments), 1))
+        for number in np.flatnonzero(lean).tolist():
+            seat = self.seats[number]
+            found[:, number] = [seat.u_at((v0 + v1) / 2) for _, v0, _, v1 in self.timber.fragment_extents]
+        return found
 
     @cached_property
     def _half(self) -> NDArray[np.float64]:
@@ -66,6 +79,12 @@ class Places:
 
     def menders(self, need: Need) -> Chosen:
         """The places that lie where the need wants a backer."""
+        key = need.fragment, need.between, need.by_edge
+        if key not in self._menders:
+            self._menders[key] = self._mending(need)
+        return self._menders[key]
+
+    def _mending(self, need: Need) -> Chosen:
         if need.fragment is None:
             return np.ones(len(self.seats), dtype=bool)
         middle = self._middle[need.fragment]
@@ -78,27 +97,44 @@ class Places:
 
     @cached_property
     def at_least(self) -> list[float]:
-        """What each place takes at least: its backer, and screws in each whole slat that it crosses for certain."""
-        rules, most = self.timber.rules, self.timber.rules.rate_screw_in + self.timber.rules.rate_screw_out
-        us, spans, widths, lean = self._lying
+        """What each place takes at least: its backer, and screws in each fragment that it crosses for certain."""
+        rules, (_, _, widths, lean) = self.timber.rules, self._lying
         crossed = np.zeros(len(self.seats))
-        for fragment, (u0, v0, u1, v1) in zip(self.timber.fragments, self.timber.fragment_extents, strict=True):
-            square = (
-                len(fragment.outline) == 4
-                and not fragment.holes
-                and area2(fragment.outline) > 2 * (u1 - u0) * (v1 - v0) - 1
-            )
-            if square and v1 - v0 >= rules.fragment_least:
-                crossed += (us > u0) & (us < u1) & (spans[:, 0] < v1) & (spans[:, 1] > v0) & ~lean
-        full = min(backer.width for backer in self.timber.tile.backers)
-        found = rules.rate_backer + crossed * usual_screws(self.timber) * most
+        for grip in self.fastening.grips:
+            crossed += self._crossed(grip)
+        full = self.timber.full
+        found = rules.rate_backer + crossed * a_crossing(self.timber)
         found += rules.rate_table_saw * (widths < full) + rules.rate_mark * lean
         return [float(minutes) for minutes in found]
+
+    def _crossed(self, grip: Grip) -> Chosen:
+        """The straight backers that a fragment lies across, wide enough for a screw."""
+        us, spans, _, lean = self._lying
+        u0, v0, u1, v1 = grip.box
+        least = self.timber.rules.fragment_least
+        if grip.square:
+            wide = v1 - v0 >= least
+            crossed: Chosen = (us >= u0) & (us < u1) & (spans[:, 0] < v1) & (spans[:, 1] > v0) & ~lean
+            crossed &= wide
+            return crossed
+        ring = grip.fragment.outline
+        low, high, hits = np.full(len(us), np.inf), np.full(len(us), -np.inf), np.zeros(len(us), dtype=int)
+        for (ua, va), (ub, vb) in zip(ring, (*ring[1:], ring[0]), strict=True):
+            if ua == ub:
+                continue
+            hit = (ua <= us) != (ub <= us)
+            v = va + (us - ua) * ((vb - va) / (ub - ua))
+            low, high = np.where(hit & (v < low), v, low), np.where(hit & (v > high), v, high)
+            hits += hit
+        # with a hole in it or more than one strand it may be narrower than it looks
+        crossed = (hits == 2) & (high - low >= least + ROUNDED) & ~lean
+        crossed &= (np.maximum(low, spans[:, 0]) + ROUNDED < np.minimum(high, spans[:, 1])) & (not grip.fragment.holes)
+        return crossed
 
     def clashing(self, number: int) -> Chosen:
         """The places whose backers would lie on that of this one, itself too."""
         if number not in self._clashing:
-            self._clashing[number] = self._clashes(self.seats[number])
+            self._clashing[number] = self._clashes(number)
         return self._clashing[number]
 
     @cached_property
@@ -106,53 +142,84 @@ class Places:
         seats = self.seats
         spans = np.array([seat.span for seat in seats], dtype=float).reshape(-1, 2)
         us = np.array([seat.u for seat in seats], dtype=float)
-        return us, spans, np.array([seat.width for seat in seats], dtype=float), np.array([s.lean != 0 for s in seats])
+        lean = np.array([seat.lean != 0 for seat in seats], dtype=bool)
+        return us, spans, np.array([seat.width for seat in seats], dtype=float), lean
 
-    def _clashes(self, seat: Seat) -> Chosen:
+    @cached_property
+    def _boards(self) -> NDArray[np.float64]:
+        """Of each board: its middle, the unit vector along it, half its length and half its width."""
+        rows = []
+        for seat in self.seats:
+            (u0, v0), (u1, v1) = seat.line
+            size = math.hypot(u1 - u0, v1 - v0)
+            row = ((u0 + u1) / 2, (v0 + v1) / 2, (u1 - u0) / size, (v1 - v0) / size, size / 2, seat.width / 2)
+            rows.append(row)
+        return np.array(rows, dtype=float).reshape(-1, 6).T
+
+    def _clashes(self, number: int) -> Chosen:
         us, spans, widths, lean = self._lying
-        over = (spans[:, 0] < seat.span[1]) & (seat.span[0] < spans[:, 1])
-        clash: Chosen = over & (np.abs(us - seat.u) < (widths + seat.width) / 2)
-        # a leaning board's corners reach past its span
-        for other in np.flatnonzero(lean | (seat.lean != 0)).tolist():
-            clash[other] = self.seats[other].overlaps(seat)
+        if not lean.any():
+            seat = self.seats[number]
+            over: Chosen = (spans[:, 0] < seat.span[1]) & (seat.span[0] < spans[:, 1])
+            over &= np.abs(us - seat.u) < (widths + seat.width) / 2
+            return over
+        # rectangles lie on one another where along none of their sides' directions they are apart
+        middle_u, middle_v, along_u, along_v, length, width = self._boards
+        mine = self._boards[:, number]
+        off_u, off_v = middle_u - mine[0], middle_v - mine[1]
+        turned = np.abs(along_u * mine[2] + along_v * mine[3]), np.abs(along_u * mine[3] - along_v * mine[2])
+        clash: Chosen = np.ones(len(us), dtype=bool)
+        for (du, dv), own, other in (
+            ((mine[2], mine[3]), mine[4], length * turned[0] + width * turned[1]),
+            ((mine[3], -mine[2]), mine[5], length * turned[1] + width * turned[0]),
+            ((along_u, along_v), mine[4] * turned[0] + mine[5] * turned[1], length),
+            ((along_v, -along_u), mine[4] * turned[1] + mine[5] * turned[0], width),
+        ):
+            clash &= np.abs(off_u * du + off_v * dv) < own + other - NEAR
+        clash[number] = True
         return clash
 
     def screwed(self, number: int) -> Screwed:
         """The drives of a place, looked for once."""
-        if number not in self._screwed:
+        found = self._screwed.get(number)
+        if found is None:
             seat = self.seats[number]
             if seat not in self.known:
-                self.known[seat] = screwed_at(self.timber, seat, self.limits)
-            self._screwed[number] = self.known[seat]
-        return self._screwed[number]
+                self.known[seat] = screwed_at(self.fastening, seat)
+            found = self._screwed[number] = self.known[seat]
+        return found
 
 
-def usual_screws(timber: Timber) -> int:
-    """How many screws a crossing of the tile has."""
-    return max(Counter((s.slat, s.backer) for s in timber.tile.screws).values())
+def a_crossing(timber: Timber) -> float:
+    """What a crossing of a hung backer takes at least: as many screws as the tile has there, out of its wood and in."""
+    rules = timber.rules
+    return timber.usual_screws * (rules.rate_screw_out + min(rules.rate_screw_in, rules.rate_screw_new))
 
 
-def screwed_at(timber: Timber, seat: Seat, limits: Distances) -> Screwed:
+def screwed_at(fastening: Fastening, seat: Seat) -> Screwed:
     """The drives of a seat and what they take."""
-    drives, rules = drives_at(timber, seat, limits), timber.rules
+    timber, rules = fastening.timber, fastening.timber.rules
+    crossings = fastening.at(seat)
+    drives = tuple(drive for crossing in crossings for drive in crossing.drives)
     fresh = [drive for drive in drives if drive.screw is None]
-    count = Counter(drive.fragment for drive in drives)
+    screws = [0] * len(timber.fragments)
+    for crossing in crossings:
+        screws[crossing.grip.number] = len(crossing.drives)
     minutes = sum(rules.rate_screw_new if drive.predrilled else rules.rate_screw_in for drive in fresh)
     missing = 0
     if seat.state == "open":
-        full = min(backer.width for backer in timber.tile.backers)
+        full = timber.full
         minutes += rules.rate_backer + len(drives) * rules.rate_screw_out  # its wood is unscrewed somewhere
         minutes += rules.rate_table_saw * (seat.width < full) + rules.rate_mark * (seat.lean != 0)
-        usual = usual_screws(timber)
-        missing = sum(
-            max(0, usual - count[number])
-            for number, fragment in enumerate(timber.fragments)
-            if count[number] < usual and crossing(timber, fragment, seat) is not None
-        )
+        usual = timber.usual_screws
+        missing = sum(max(0, usual - len(crossing.drives)) for crossing in crossings)
+    saved = (len(drives) - len(fresh)) * rules.rate_screw_out
     return Screwed(
         drives=drives,
         minutes=minutes,
         missing=missing,
-        held=frozenset(count),
-        screws=tuple(count[number] for number in range(len(timber.fragments))),
+        held=frozenset(number for number, count in enumerate(screws) if count),
+        hold=hold_of(timber, seat, tuple(screws)),
+        saved=saved,
+        work=minutes - saved + missing * (rules.rate_screw_in + rules.rate_screw_out),
     )

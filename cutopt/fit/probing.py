@@ -1,24 +1,33 @@
-"""Where a new screw may go: its distances to edges, ends, old screw holes and pin holes."""
+"""Where a new screw may go: its distances to edges, ends, old screw holes, pin holes and other new screws.
+
+Places are tried on lines along the backer. On each line everything that is too near takes an interval, so that what is
+left is known at once; the place that is found is then measured itself.
+"""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-
-import numpy as np
-from numpy.typing import NDArray
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from itertools import pairwise
 
 from cutopt.fit.records import Fragment, Seat
 from cutopt.fit.timber import Timber, strands
+from cutopt.geometry import extent
 from cutopt.tile import Point
 
 STEP = 2 * 320  # ticks across between the places that are tried
 ASIDE = 4 * 320  # ticks off the backer's centre line between them
 
+Span = tuple[int, int]
+Spot = tuple[int, int, float]  # u, v, and how far a screw keeps from it
+Sawn = tuple[int, int, int, int, float]  # start, way to its end, and how far a screw keeps from it
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Distances:
-    """Least distances of a new screw in ticks: to a slat's edge and end, and to a backer's end.
+    """Least distances of a new screw in ticks: to a slat's edge and end, to a backer's end, to a new one in its row.
 
     NDS Commentary Table C12.1.5.7, in diameters, but never more than the uncut tile itself keeps.
     """
@@ -26,6 +35,7 @@ class Distances:
     edge: float
     end: float
     backer_end: float
+    row: float
 
 
 def distances(timber: Timber) -> Distances:
@@ -35,101 +45,243 @@ def distances(timber: Timber) -> Distances:
     own_edge = min(min(s.at[1] - slats[s.slat].v[0], slats[s.slat].v[1] - s.at[1]) for s in tile.screws)
     own_end = min(min(s.at[0], tile.length - s.at[0]) for s in tile.screws)
     own_backer = min(s.at[1] - min(b.v[0] for b in tile.backers) for s in tile.screws)
+    rows = [sorted(at[1] for at in some) for some in timber.screws_of_backer.values()]
+    own_row = min((b - a for row in rows for a, b in pairwise(row)), default=math.inf)
     diameter = tile.screw_diameter
     return Distances(
         edge=min(rules.screw_edge * diameter, own_edge),
         end=min(rules.screw_end * diameter, own_end),
         backer_end=min(rules.kept_screw_edge, own_backer),
+        row=min(rules.screw_row * diameter, own_row),
     )
 
 
-def _holes_of(timber: Timber, seat: Seat) -> tuple[Point, ...]:
-    """Pin holes that a screw must not meet: those of the backer here, or those that wood from elsewhere may bring."""
-    if seat.backer is not None:
-        return tuple(hole.at for hole in timber.tile.pin_holes if hole.backer == seat.backer)
-    return tuple({seat.carried(hole.at, timber.backer(hole.backer)) for hole in timber.tile.pin_holes})
-
-
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Grip:
+    """What a fragment offers to screws. `own`: where across its slat has its own; `old`: their holes as they lie,
+    `old_us`: where along.
+
+    `square`: it is a rectangle, its `box`. `sawn`: the sawn edges near it.
+    """
+
+    number: int
+    fragment: Fragment
+    box: tuple[int, int, int, int]
+    square: bool
+    own: tuple[int, ...]
+    old: tuple[Point, ...]
+    old_us: tuple[int, ...]
+    sawn: tuple[Sawn, ...]
+
+
+def grips_of(timber: Timber, limits: Distances) -> tuple[Grip, ...]:
+    """One for each fragment."""
+    ends = set(timber.end_grain)
+    edges = [(a, b, max(limits.edge, limits.end) if (a, b) in ends else limits.edge) for a, b in timber.sawn]
+    return tuple(_grip(number, fragment, timber, edges) for number, fragment in enumerate(timber.fragments))
+
+
+def _grip(number: int, fragment: Fragment, timber: Timber, edges: Sequence[tuple[Point, Point, float]]) -> Grip:
+    u0, v0, u1, v1 = (round(x) for x in extent(fragment.outline))
+    screws = timber.screws_of_slat.get(fragment.slat, [])
+    moved = timber.share.moved if timber.share and timber.share.outer.id == fragment.slat else 0
+    near = [
+        (*a, b[0] - a[0], b[1] - a[1], off)
+        for a, b, off in edges
+        if min(a[0], b[0]) - off < u1
+        and max(a[0], b[0]) + off > u0
+        and min(a[1], b[1]) - off < v1
+        and max(a[1], b[1]) + off > v0
+    ]
+    corners = all(u in (u0, u1) and v in (v0, v1) for u, v in fragment.outline)
+    return Grip(
+        number=number,
+        fragment=fragment,
+        box=(u0, v0, u1, v1),
+        square=corners and len(fragment.outline) == 4 and not fragment.holes,
+        own=() if fragment.shared else tuple(sorted({v for _, v in screws})),
+        old=tuple((u, v + moved) for u, v in screws),
+        old_us=tuple(sorted({u for u, _ in screws})),
+        sawn=tuple(near),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
 class Probe:
-    """Tries places for a screw of one fragment at one seat. `old` are screw holes near by, `holes` pin holes."""
+    """Tries places for screws at one seat.
+
+    `fresh`: the new ones so far; `elsewhere`: those of them that are not in the slats' own places.
+    """
 
     timber: Timber
     seat: Seat
-    fragment: Fragment
     limits: Distances
-    ends: tuple[float, float]
-    old: tuple[Point, ...]
-    holes: tuple[Point, ...]
+    fresh: list[Point] = field(default_factory=list)
+    elsewhere: list[Point] = field(default_factory=list)
 
-    @staticmethod
-    def at(timber: Timber, seat: Seat, fragment: Fragment, limits: Distances) -> Probe:
-        """A probe with all that is near the seat looked up once."""
-        us = [p[0] for p in fragment.outline]
-        near = seat.width // 2 + timber.rules.old_hole_clear + abs(seat.lean) // 2
-        moved = timber.share.moved if timber.share and timber.share.outer.id == fragment.slat else 0
-        old = [(u, v + moved) for u, v in timber.screws_of_slat.get(fragment.slat, ()) if abs(u - seat.u) < near]
+    @cached_property
+    def holes(self) -> list[Spot]:
+        """Pin holes, those of the backer here or those that wood from elsewhere may bring, and its own old holes."""
+        seat, timber, rules = self.seat, self.timber, self.timber.rules
         if seat.backer is not None:
-            old += timber.screws_of_backer.get(seat.backer, ())
-        return Probe(
-            timber=timber,
-            seat=seat,
-            fragment=fragment,
-            limits=limits,
-            ends=(min(us), max(us)),
-            old=tuple(old),
-            holes=_holes_of(timber, seat),
-        )
+            at = {hole.at for hole in timber.tile.pin_holes if hole.backer == seat.backer}
+            own = timber.screws_of_backer.get(seat.backer, ())
+        else:
+            at = {seat.carried(hole.at, timber.backer(hole.backer)) for hole in timber.tile.pin_holes}
+            own = ()
+        clear: float = rules.screw_hole_clear
+        return [(*p, clear) for p in sorted(at)] + [(*p, float(rules.old_hole_clear)) for p in own]
 
-    def sound(self, at: Point) -> bool:
-        """Whether a new screw here keeps all its distances."""
-        limits, seat, rules = self.limits, self.seat, self.timber.rules
-        (u, v), edge = at, limits.edge
-        if u - self.ends[0] < limits.end or self.ends[1] - u < limits.end:
+    @cached_property
+    def _slope(self) -> float:
+        low, high = self.seat.span
+        return self.seat.lean / (high - low)
+
+    def spots(self, grip: Grip) -> list[Spot]:
+        """What a screw in a fragment here keeps clear of: pin holes, and old screw holes in slat and backer."""
+        seat, clear = self.seat, self.timber.rules.old_hole_clear
+        near = seat.width // 2 + clear + abs(seat.lean) // 2
+        _, v0, _, v1 = grip.box
+        old = [(u, v, float(clear)) for u, v in grip.old if -near < u - seat.u < near]
+        return old + [spot for spot in self.holes if v0 - spot[2] < spot[1] < v1 + spot[2]]
+
+    def undisturbed(self, grip: Grip) -> bool:
+        """Whether nothing is near enough to a straight seat for wood from elsewhere to disturb a screw in its row."""
+        seat, clear = self.seat, self.timber.rules.old_hole_clear
+        if seat.lean or seat.backer is not None or not grip.square or grip.sawn or self.elsewhere:
+            return False
+        u0, _, u1, _ = grip.box
+        if seat.u - u0 < self.limits.end or u1 - seat.u < self.limits.end:
+            return False
+        return not any(-clear < u - seat.u < clear for u in grip.old_us)
+
+    def in_row(self, at: Point) -> bool:
+        """Whether one of the slat's own places is far enough from the new screws of the seat that are elsewhere.
+
+        Those in their slats' own places keep what the uncut tile keeps.
+        """
+        return all(math.dist(at, other) >= self.limits.row for other in self.elsewhere)
+
+    def sound(self, grip: Grip, spots: Sequence[Spot], at: Point, backer_end: float) -> bool:
+        """Whether a new screw here keeps all its distances but those to other new ones."""
+        limits, seat = self.limits, self.seat
+        (u, v), (u0, v0, u1, v1), edge = at, grip.box, limits.edge
+        if u - u0 < limits.end or u1 - u < limits.end:
             return False
         along = seat.along(at)
-        if along < limits.backer_end or seat.length - along < limits.backer_end:
+        if along < backer_end or seat.length - along < backer_end or not self.clear_of(at, spots):
             return False
-        for spots, clear in ((self.old, rules.old_hole_clear), (self.holes, rules.screw_hole_clear)):
-            for x, y in spots:
-                if (u - x) * (u - x) + (v - y) * (v - y) < clear * clear:
-                    return False
-        if not any(low + edge <= v <= high - edge for low, high in strands(self.fragment, u)):
+        wood = [(v0, v1)] if grip.square else strands(grip.fragment, u)
+        if not any(low + edge <= v <= high - edge for low, high in wood):
             return False
-        return self.timber.to_sawn(at) >= limits.edge and self.timber.to_end_grain(at) >= limits.end
+        return all(_to_stretch(u - x, v - y, du, dv) >= off for x, y, du, dv, off in grip.sawn)
 
-    def first(self, across: tuple[int, int]) -> Point | None:
+    def clear_of(self, at: Point, spots: Sequence[Spot]) -> bool:
+        """Whether a place is far enough from all of some spots."""
+        u, v = at
+        for x, y, clear in spots:
+            du, dv = u - x, v - y
+            if -clear < du < clear and du * du + dv * dv < clear * clear:
+                return False
+        return True
+
+    def sound_across(self, grip: Grip, v: int) -> bool:
+        """Whether a place of a rectangle on a straight seat keeps off the slat's edges and the backer's ends."""
+        (_, v0, _, v1), (low, high), limits = grip.box, self.seat.span, self.limits
+        off = limits.backer_end
+        return v0 + limits.edge <= v <= v1 - limits.edge and low + off <= v <= high - off
+
+    def first(self, grip: Grip, spots: Sequence[Spot], across: Span, backer_end: float) -> Point | None:
         """The first place that will do: across from the middle outward, on the centre line, then off it on both sides.
 
-        What is near an end, an old screw hole or a pin hole is sifted out at once.
+        `across` is the fragment's extent over the seat.
         """
-        us, vs = self._around(across)
-        if not len(us):
-            return None
-        limits, seat, rules = self.limits, self.seat, self.timber.rules
-        good = (us - self.ends[0] >= limits.end) & (self.ends[1] - us >= limits.end)
-        for spots, clear in ((self.old, rules.old_hole_clear), (self.holes, rules.screw_hole_clear)):
-            for x, y in spots:
-                good &= (us - x) ** 2 + (vs - y) ** 2 >= clear * clear
-        back = limits.backer_end / seat.slant
-        good &= (vs - seat.span[0] >= back) & (seat.span[1] - vs >= back)
-        places = ((int(us[i]), int(vs[i])) for i in np.flatnonzero(good))
-        return next((at for at in places if self.sound(at)), None)
-
-    def _around(self, across: tuple[int, int]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-        """The places that are tried, in their order."""
-        limits, seat = self.limits, self.seat
-        back = limits.backer_end / seat.slant
-        low = math.ceil(max(across[0] + limits.edge, seat.span[0] + back))
-        high = math.floor(min(across[1] - limits.edge, seat.span[1] - back))
+        seat = self.seat
+        back = backer_end / seat.slant
+        low = math.ceil(max(across[0] + self.limits.edge, seat.span[0] + back))
+        high = math.floor(min(across[1] - self.limits.edge, seat.span[1] - back))
         if low > high:
-            return np.empty(0, dtype=np.int64), np.empty(0, dtype=np.int64)
-        middle = (low + high) // 2
-        places = np.array(
-            sorted({middle, low, high, *range(low, high, STEP)}, key=lambda v: (abs(v - middle), v)), dtype=np.int64
-        )
-        aside = int((seat.width / 2 - limits.edge) * seat.slant)
-        offs = [off * way for off in (*range(0, aside, ASIDE), aside) for way in ((-1, 1) if off else (1,))]
-        lines = np.rint(seat.u + seat.lean * ((places - seat.span[0]) / (seat.span[1] - seat.span[0]) - 0.5))
-        us = (np.array(offs, dtype=np.int64)[:, None] + lines.astype(np.int64)[None, :]).ravel()
-        return us, np.tile(places, len(offs))
+            return None
+        spots = [*spots, *((*at, self.limits.row) for at in self.fresh)]
+        places: list[int] | None = None
+        for off in self._offs():
+            taken = list(self._taken(grip, spots, off, low, high))
+            if any(a < low and b > high for a, b in taken):
+                continue
+            if places is None:
+                places = _outward(low, high)
+            for v in places:
+                if not any(a < v < b for a, b in taken):
+                    at = (round(seat.u_at(v)) + off, v)
+                    if self.sound(grip, spots, at, backer_end):
+                        return at
+        return None
+
+    def _offs(self) -> Iterator[int]:
+        """How far off the centre line, along the slats."""
+        aside = int((self.seat.width / 2 - self.limits.edge) * self.seat.slant)
+        yield 0
+        for off in (*range(ASIDE, aside, ASIDE), aside):
+            if off > 0:
+                yield from (-off, off)
+
+    def _taken(self, grip: Grip, spots: Sequence[Spot], off: int, low: int, high: int) -> Iterator[tuple[float, float]]:
+        """The intervals across that are too near something on the line `off` the seat's, between low and high."""
+        slope, end = self._slope, self.limits.end
+        start = self.seat.u_at(0) + off
+        u0, _, u1, _ = grip.box
+        for bound, way in ((u0 + end, 1), (u1 - end, -1)):  # where the line is too near an end of the fragment
+            if not slope:
+                if (start - bound) * way < 0:
+                    yield -math.inf, math.inf
+                continue
+            v = (bound - start) / slope
+            yield (-math.inf, v - 1) if slope * way > 0 else (v + 1, math.inf)
+        for x, y, clear in spots:
+            if y + clear > low and y - clear < high:
+                yield from _in_disc(start - x, slope, y, clear)
+        for x, y, du, dv, clear in grip.sawn:
+            yield from _in_disc(start - x, slope, y, clear)
+            yield from _in_disc(start - x - du, slope, y + dv, clear)
+            yield from _beside(start - x, slope, y, (du, dv), clear)
+
+
+def _to_stretch(u: float, v: float, du: int, dv: int) -> float:
+    """From a point to a stretch that begins at the origin."""
+    t = max(0.0, min(1.0, (u * du + v * dv) / (du * du + dv * dv)))
+    return math.hypot(u - t * du, v - t * dv)
+
+
+def _outward(low: int, high: int) -> list[int]:
+    """Places across from the middle to both sides."""
+    middle = (low + high) // 2
+    return sorted({middle, low, high, *range(low, high, STEP)}, key=lambda v: (abs(v - middle), v))
+
+
+def _in_disc(start: float, slope: float, y: float, clear: float) -> Iterator[tuple[float, float]]:
+    """Where the line u = start + slope v is nearer than `clear` to the point at u = 0, v = y."""
+    square = 1 + slope * slope
+    middle = (y - slope * start) / square
+    rest = middle * middle - (start * start + y * y - clear * clear) / square
+    if rest > 0:
+        half = math.sqrt(rest)
+        yield middle - half, middle + half
+
+
+def _beside(start: float, slope: float, y: float, way: Point, clear: float) -> Iterator[tuple[float, float]]:
+    """Where the line u = start + slope v is nearer than `clear` to a stretch from (0, y) on its `way`, beside it."""
+    du, dv = way
+    size = math.hypot(du, dv)
+    low, high = -math.inf, math.inf
+    for at_nought, rate, least, most in (
+        (start * dv + y * du, slope * dv - du, -clear * size, clear * size),  # square to the stretch
+        (start * du - y * dv, slope * du + dv, 0.0, size * size),  # along it
+    ):
+        if abs(rate) < 1e-9:
+            if not least < at_nought < most:
+                return
+            continue
+        a, b = sorted(((least - at_nought) / rate, (most - at_nought) / rate))
+        low, high = max(low, a), min(high, b)
+    if low < high:
+        yield low, high

@@ -19,6 +19,7 @@ from cutopt.fit.sharing import Share
 from cutopt.geometry import NEAR, Ring
 from cutopt.tile import Backer, Point
 
+Corners = tuple[tuple[float, float], ...]
 SeatState = Literal["kept", "shaved", "cut", "open"]
 
 
@@ -112,12 +113,31 @@ class Seat:
         """Wood needed, ticks."""
         return math.ceil(math.hypot(self.span[1] - self.span[0], self.lean))
 
+    @cached_property
+    def _axes(self) -> tuple[tuple[float, float], tuple[float, float]]:
+        """Unit vectors along the line and square to it."""
+        (u0, v0), (u1, v1) = self.line
+        size = math.hypot(u1 - u0, v1 - v0)
+        along = ((u1 - u0) / size, (v1 - v0) / size)
+        return along, (along[1], -along[0])
+
+    @cached_property
+    def _corners(self) -> tuple[tuple[float, float], ...]:
+        du, dv = (x * self.width / 2 for x in self._axes[1])
+        return tuple((u + way * du, v + way * dv) for u, v in self.line for way in (-1, 1))
+
     def overlaps(self, other: Seat) -> bool:
         """Whether two backers would lie on one another."""
         if self.lean or other.lean:
-            return bool(self.board.intersection(other.board).area > NEAR * self.width)
+            return all(_meet(self._corners, other._corners, *axis) for axis in (*self._axes, *other._axes))
         apart = abs(self.u - other.u) >= (self.width + other.width) // 2
         return not apart and self.span[0] < other.span[1] and other.span[0] < self.span[1]
+
+
+def _meet(one: Corners, other: Corners, du: float, dv: float) -> bool:
+    """Whether two boards, seen along a direction, lie on one another there (two convex shapes are apart in one)."""
+    mine, theirs = ([u * du + v * dv for u, v in corners] for corners in (one, other))
+    return max(mine) - min(theirs) > NEAR and max(theirs) - min(mine) > NEAR
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

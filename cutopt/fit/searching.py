@@ -7,26 +7,30 @@ no set of the given places takes less work.
 
 from __future__ import annotations
 
+import heapq
+import itertools
 import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from itertools import combinations
 
 import numpy as np
 
 from cutopt.fit.bearing import Tipping
-from cutopt.fit.needs import Hold, Need, end_needs, needs_of
-from cutopt.fit.places import Chosen, Places, Screwed, screwed_at
-from cutopt.fit.records import Drive, Fit, Refusal, Seat, Stand
-from cutopt.fit.standing import Hung, stood
+from cutopt.fit.needs import Holding, Need, end_needs
+from cutopt.fit.places import Chosen, Places, Screwed, a_crossing, screwed_at
+from cutopt.fit.records import Drive, Fit, Refusal, Seat
+from cutopt.fit.standing import Footing, Standing
 from cutopt.fit.timber import Timber
 from cutopt.geometry import NEAR, Ring
 from cutopt.tile import Point
 
 MOST_OPEN = 4  # wood hung anew in one piece: more is never cheaper than another cut
 MOST_GONE = 2  # backers that could stay and are taken off nevertheless
+GONE = 3.0  # minutes by which ways that take off a backer without need are looked at later
+FEW = (2, 6, 1000)  # places tried for a fault, first, then, and at last all
+SAME = 1e-9  # minutes: less is no difference
 
 UNSTOOD = {
     "bearing_least": "a backer would bear on less than {mm:g} mm of its support",
@@ -41,11 +45,105 @@ Pair = tuple[Seat, Screwed]
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class _State:
-    """Backers that stay, numbers of the places where others are hung, and the places that may still be taken."""
+    """Backers that stay, numbers of the places where others are hung, and the places that may still be taken.
+
+    `work`: what is minimised, without what it stands on; `gone`: backers taken off though nothing hung is in their way.
+    """
 
     staying: tuple[Pair, ...]
     new: tuple[int, ...]
     free: Chosen
+    work: float
+    gone: int
+
+
+@dataclass(kw_only=True, slots=True)
+class _Menders:
+    """Places that mend the fault of a state, the one to be tried next the last in `order`; those already `tried`.
+
+    `counts`: how many of its faults each place mends; `bound`: what any way with all of the state's backers takes at
+    least; `spared`: minutes at most that are saved by backers that come off.
+    """
+
+    need: Need | None = None
+    counts: list[int] = field(default_factory=list)
+    order: list[int] = field(default_factory=list)
+    tried: list[int] = field(default_factory=list)
+    bound: float = 0.0
+    spared: float = 0.0
+
+
+# its rank, the backers hung (less than none), the turn, what the work is at least, the state, what is still to be tried
+_Entry = tuple[float, int, int, float, _State, _Menders | None]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bench:
+    """One piece on the bench: what holds it together, how it stands, and the backers that can stay under it."""
+
+    holding: Holding
+    standing: Standing
+    kept: tuple[Pair, ...]
+
+    @staticmethod
+    def of(places: Places, kept: Sequence[Seat]) -> Bench:
+        """A piece with the `kept` backers; one under a single slat of several holds nothing together, and is none."""
+        timber = places.timber
+        pairs = tuple((seat, screwed_at(places.fastening, seat)) for seat in kept)
+        return Bench(
+            holding=Holding(timber=timber),
+            standing=Standing(timber=timber),
+            kept=tuple(pair for pair in pairs if ties(timber, pair[1])),
+        )
+
+    @property
+    def timber(self) -> Timber:
+        """The piece."""
+        return self.holding.timber
+
+    @cached_property
+    def out(self) -> float:
+        """Minutes to take out all of the tile's screws that are in the piece."""
+        u0, v0, u1, v1 = self.timber.extent
+        return self.timber.rules.rate_screw_out * sum(
+            u0 - screw.at[0] < NEAR and screw.at[0] < u1 and v0 <= screw.at[1] <= v1
+            for screw in self.timber.tile.screws
+        )
+
+    def more(self, needs: Sequence[Need], pairs: Sequence[Pair]) -> float:
+        """What mending these needs takes at least: backers, and their crossings with what lacks them.
+
+        A backer that stays may come off for it, and new screws in it with it.
+        """
+        backers, crossings = self.holding.lacking(needs, [screwed.hold for _, screwed in pairs])
+        spared = sum(max(0.0, screwed.work) for seat, screwed in pairs if seat.backer is not None)
+        return backers * self.timber.rules.rate_backer + crossings * a_crossing(self.timber) - spared
+
+    def with_hung(self) -> float:
+        """What any way takes at least in which a backer is hung: what all that stay together still lack."""
+        needs = self.holding.needs([screwed.hold for _, screwed in self.kept])
+        return self.out + sum(screwed.work for _, screwed in self.kept) + self.more(needs, self.kept)
+
+    def holes(self, seats: Sequence[Seat]) -> float:
+        """What boring takes at least for any of these seats beside those that stay: the first and the last stand.
+
+        The first one reaches to near the piece's low end, as far from it as a slat may reach past it, or nearer.
+        """
+        u0, _, u1, _ = self.timber.extent
+        every = [*(seat for seat, _ in self.kept), *seats]
+        half = max(seat.width * seat.slant + abs(seat.lean) for seat in every) / 2 if every else 0.0
+        most = self.timber.overhang
+        least = [math.inf, math.inf]
+        for seat in every:
+            for way, near in enumerate((seat.u - half <= u0 + most, seat.u + half >= u1 - most)):
+                if near and least[way] > 0:
+                    least[way] = min(least[way], self.standing.drilled_at_least(seat))
+        return sum(n for n in least if n < math.inf) * self.timber.rules.rate_hole
+
+
+def ties(timber: Timber, screwed: Screwed) -> bool:
+    """Whether a backer holds anything together: one under a single slat of several counts for nothing."""
+    return len(screwed.held) >= min(2, len(timber.fragments))
 
 
 @dataclass(kw_only=True)
@@ -53,15 +151,17 @@ class Search:
     """One search over the places for backers of one piece, for a fit that is worth less than one found before.
 
     `worth`: the work of the best one. `most_looks`: states looked at; where they do not do, the search is `spent`, and
-    the least work is not proven.
+    the least work is not proven; where nothing is found by then, as many more are looked at in another order.
     """
 
     places: Places
+    bench: Bench
     best: Fit | None = None
     worth: float = math.inf
     most_looks: int = 60
     spent: bool = False
     _looks: int = 0
+    _looked: dict[tuple[tuple[int, ...], tuple[int, ...]], tuple[Need, ...]] = field(default_factory=dict)
     _faults: Counter[str] = field(default_factory=Counter)
     _why: dict[str, str] = field(default_factory=dict)
 
@@ -70,71 +170,154 @@ class Search:
         """The piece."""
         return self.places.timber
 
-    def least(self, kept: Sequence[Seat]) -> Fit | Refusal:
-        """The fit of least work with the `kept` backers, and others hung at some of the places; else the refusal."""
-        for state in sorted(self._starts(kept), key=self._work):
-            self._explore(state)
+    def least(self) -> Fit | Refusal:
+        """The fit of least work with the backers that stay, and others hung at some of the places; else the refusal."""
+        starts = sorted(self._starts(), key=lambda s: (s.gone, s.work))
+        self._best_first(starts)
+        if self.spent and self.best is None:
+            self._dive(starts)
         if self.best is not None:
             return replace(self.best, least=not self.spent)
         rule = max(self._faults, key=lambda r: (self._faults[r], r), default="fragment_held")
         return Refusal(rule=rule, why=self._why.get(rule, f"no way found to hang its backers within the rule {rule}"))
 
-    def _starts(self, kept: Sequence[Seat]) -> Iterator[_State]:
+    def _starts(self) -> Iterator[_State]:
         """All backers that can stay, and fewer of them: one in the way of a better one is taken off."""
-        pairs = [(seat, screwed_at(self.timber, seat, self.places.limits)) for seat in kept]
-        pairs = [pair for pair in pairs if self._ties(pair[1])]
+        pairs, out = self.bench.kept, self.bench.out
         most = MOST_GONE if len(pairs) <= MOST_OPEN + 1 else 1
         free = np.ones(len(self.places.seats), dtype=bool)
         for gone in range(min(most, len(pairs)) + 1):
-            for staying in combinations(pairs, len(pairs) - gone):
-                yield _State(staying=staying, new=(), free=free)
-
-    def _ties(self, screwed: Screwed) -> bool:
-        """Whether a backer holds anything together: one under a single slat of several counts for nothing."""
-        return len(screwed.held) >= min(2, len(self.timber.fragments))
+            for staying in itertools.combinations(pairs, len(pairs) - gone):
+                work = out + sum(screwed.work for _, screwed in staying)
+                yield _State(staying=staying, new=(), free=free, work=work, gone=gone)
 
     def _pairs(self, state: _State) -> list[Pair]:
         new = [(self.places.seats[number], self.places.screwed(number)) for number in state.new]
         return sorted((*state.staying, *new), key=lambda pair: (pair[0].u, pair[0].span))
 
-    def _explore(self, state: _State) -> None:
-        """Look at a state and at what mends it, unless it takes more work than the best one so far."""
-        work = self._work(state)
-        if work >= self.worth:
+    def _best_first(self, starts: Sequence[_State]) -> None:
+        """Look at states in the order of the work that they take at least, those with backers taken off later.
+
+        Of equals, the one with most backers hung. What mends a state is taken up one place at a time. Nothing is given
+        up but what takes no less work than the best one.
+        """
+        count = itertools.count()
+        heap = [self._entry(next(count), state, state.work + self.holes, None) for state in starts]
+        heapq.heapify(heap)
+        while heap and not self.spent:
+            _, _, _, bound, state, menders = heapq.heappop(heap)
+            if bound >= self.worth - SAME:
+                continue
+            if menders is None:
+                menders = self._menders_of(state)
+                bound = max(bound, menders.bound)
+            else:
+                child = self._child(state, menders)
+                if child is not None:
+                    least = max(bound, child.work + self.holes)
+                    heapq.heappush(heap, self._entry(next(count), child, least, None))
+            if menders.order:
+                least = state.work + self.places.at_least[menders.order[-1]] - menders.spared + self.holes
+                heapq.heappush(heap, self._entry(next(count), state, max(bound, least), menders))
+
+    def _entry(self, turn: int, state: _State, bound: float, menders: _Menders | None) -> _Entry:
+        return bound + GONE * state.gone, -len(state.new), turn, bound, state, menders
+
+    def _dive(self, starts: Sequence[_State]) -> None:
+        """Follow the places that mend most, few for each fault, so that one poor choice does not take up all looks."""
+        self.spent, self.most_looks = False, self._looks + self.most_looks
+        for widest in FEW:
+            for state in starts:
+                self._explore(state, widest)
+        self.spent = True
+
+    def _explore(self, state: _State, widest: int) -> None:
+        if self.spent or state.work + self.holes >= self.worth - SAME:
             return
-        if self._looks >= self.most_looks:
-            self.spent = True
-            return
-        self._looks += 1
-        pairs = self._pairs(state)
-        needs = needs_of(self.timber, [Hold(seat=seat, screws=screwed.screws) for seat, screwed in pairs])
-        if not needs:
-            need = self._stand(pairs, work)
-            if need is None:
-                return
-            needs = (need,)
-        self._faults[needs[0].rule] += 1
-        self._why.setdefault(needs[0].rule, needs[0].why)
-        if len(state.new) < MOST_OPEN and work + self._cheapest < self.worth:
-            for child in self._mended(state, work, needs):
-                self._explore(child)
+        menders = self._menders_of(state)
+        menders.order.sort(key=lambda n: (menders.counts[n], -self.places.at_least[n], -n))
+        while menders.order and widest > 0 and menders.bound < self.worth - SAME:
+            child = self._child(state, menders)
+            if child is not None:
+                widest -= 1
+                self._explore(child, widest)
 
     @cached_property
-    def _cheapest(self) -> float:
-        """What one more backer takes at least: itself, and a screw in each of two slats."""
-        rules = self.timber.rules
-        return rules.rate_backer + 2 * (rules.rate_screw_out + rules.rate_screw_in)
+    def holes(self) -> float:
+        """What boring takes at least."""
+        return self.bench.holes(self.places.seats)
+
+    def _menders_of(self, state: _State) -> _Menders:
+        """The places that mend the fault that fewest places can mend; none where it lacks nothing or too much."""
+        pairs = self._pairs(state)
+        needs = self._look(state, pairs)
+        if not needs or len(state.new) >= MOST_OPEN:
+            return _Menders()
+        places = self.places
+        every = np.array([places.menders(need) for need in needs])
+        free = every & state.free
+        first = int(free.sum(axis=1).argmin())
+        counts = every.sum(axis=0).tolist()
+        order = np.flatnonzero(free[first]).tolist()
+        return _Menders(
+            need=needs[first],
+            counts=counts,
+            order=sorted(order, key=lambda n: (-places.at_least[n], counts[n], -n)),
+            bound=state.work + self.bench.more(needs, pairs) + self.holes,
+            spared=sum(max(0.0, screwed.work) for _, screwed in state.staying),
+        )
+
+    def _child(self, state: _State, menders: _Menders) -> _State | None:
+        """The state with the next of the places hung, None where that mends nothing or takes too much work."""
+        places, number = self.places, menders.order.pop()
+        menders.tried.append(number)
+        if state.work + places.at_least[number] - menders.spared + self.holes >= self.worth - SAME:
+            return None
+        screwed = places.screwed(number)
+        if menders.need is None or not ties(self.timber, screwed) or not menders.need.held(screwed.held):
+            return None
+        seat = places.seats[number]
+        off = [pair for pair in state.staying if pair[0].overlaps(seat)]
+        work = state.work + screwed.work - sum(pair[1].work for pair in off)
+        if work + self.holes >= self.worth - SAME:
+            return None
+        # places that come later may still be hung beside this one; those before it were tried with it
+        beside = state.free & ~places.clashing(number)
+        beside[menders.tried] = False
+        staying = tuple(pair for pair in state.staying if pair not in off) if off else state.staying
+        return _State(staying=staying, new=(*state.new, number), free=beside, work=work, gone=state.gone)
+
+    def _look(self, state: _State, pairs: Sequence[Pair]) -> tuple[Need, ...]:
+        """What a state lacks; where it lacks nothing, the fit is noted."""
+        key = tuple(id(screwed) for _, screwed in state.staying), state.new
+        if key in self._looked:
+            return self._looked[key]
+        if self._looks >= self.most_looks:
+            self.spent = True
+            return ()
+        self._looks += 1
+        needs = self.bench.holding.needs([screwed.hold for _, screwed in pairs])
+        if not needs:
+            need = self._stand(pairs, state.work)
+            needs = (need,) if need is not None else ()
+        if needs:
+            self._faults[needs[0].rule] += 1
+            self._why.setdefault(needs[0].rule, needs[0].why)
+        self._looked[key] = needs
+        return needs
 
     def _stand(self, pairs: Sequence[Pair], work: float) -> Need | None:
         """Note the fit that these backers are, if it takes less work than the best one; else what it lacks to stand."""
-        stands, fault = stood(self.timber, _hung(self.timber, pairs))
-        if fault is not None:
-            return self._unstood(fault)
-        holes = sum(stand.state == "drilled" for stand in stands) * self.timber.rules.rate_hole
-        worth = work + holes + sum(map(self._alone, stands)) * self.timber.rules.rate_hole
-        if worth < self.worth:
+        found = self.bench.standing.stood(pairs)
+        if isinstance(found, Tipping):
+            return self._unstood(found)
+        rules = self.timber.rules
+        worth = work + (found.drilled + found.alone) * rules.rate_hole
+        if worth < self.worth - SAME:
+            missing = sum(screwed.missing for seat, screwed in pairs if seat.state == "open")
+            minutes = work - missing * (rules.rate_screw_in + rules.rate_screw_out) + found.drilled * rules.rate_hole
             self.worth = worth
-            self.best = _fit(self.timber, pairs, stands, self._minutes(pairs) + holes)
+            self.best = _fit(self.timber, pairs, found, round(abs(minutes), 9))
         return None
 
     def _unstood(self, fault: Tipping) -> Need:
@@ -148,99 +331,28 @@ class Search:
         )
         return Need(rule=fault.rule, why=why, fragment=near, between=(u - most, u + most), by_edge=True)
 
-    def _alone(self, stand: Stand) -> bool:
-        """Whether a stand at a factory end wants a support of its own: its hole is not where its neighbours' are."""
-        tile, (u0, _, u1, _) = self.timber.tile, self.timber.extent
-        inset = tile.hole_inset[0]
-        if stand.toward[0] > 0:
-            return u0 == 0 and stand.hole[0] < 2 * inset and abs(stand.hole[0] - inset) > NEAR
-        far = tile.length - stand.hole[0]
-        return u1 >= tile.length and far < 2 * inset and abs(far - inset) > NEAR
-
-    def _mended(self, state: _State, work: float, needs: Sequence[Need]) -> Iterator[_State]:
-        """The state with one more backer that mends the fault that fewest places can mend, the best mender first."""
-        places = self.places
-        need, menders = min(
-            ((need, places.menders(need) & state.free) for need in needs), key=lambda n: int(n[1].sum())
-        )
-        counts = np.sum([places.menders(other) for other in needs], axis=0)
-        order = sorted(np.flatnonzero(menders).tolist(), key=lambda n: (-counts[n], places.at_least[n], n))
-        free = state.free & ~menders
-        later = [*order]
-        for number in order:
-            # places that come later may still be hung beside this one; those before it were tried with it
-            later.pop(0)
-            if work + places.at_least[number] >= self.worth:
-                continue
-            screwed = places.screwed(number)
-            if not self._ties(screwed) or not need.held(screwed.held):
-                continue
-            beside = free.copy()
-            beside[later] = True
-            beside &= ~places.clashing(number)
-            seat = places.seats[number]
-            staying = tuple(pair for pair in state.staying if not pair[0].overlaps(seat))
-            yield _State(staying=staying, new=(*state.new, number), free=beside)
-
-    def _work(self, state: _State) -> float:
-        """What is minimised: the minutes, and those of screws that find no good place as if they were driven."""
-        rules = self.timber.rules
-        missing = sum(self.places.screwed(number).missing for number in state.new)
-        return self._minutes(self._pairs(state)) + missing * (rules.rate_screw_in + rules.rate_screw_out)
-
-    def _minutes(self, pairs: Sequence[Pair]) -> float:
-        """Bench time: screws out of backers that do not stay, backers hung and ripped, screws in and new."""
-        staying = sum(drive.screw is not None for _, screwed in pairs for drive in screwed.drives)
-        out = (self._own_screws - staying) * self.timber.rules.rate_screw_out
-        return out + sum(screwed.minutes for _, screwed in pairs)
-
-    @cached_property
-    def _own_screws(self) -> int:
-        """How many of the tile's screws are in the piece."""
-        u0, v0, u1, v1 = self.timber.extent
-        return sum(
-            u0 - screw.at[0] < NEAR and screw.at[0] < u1 and v0 <= screw.at[1] <= v1
-            for screw in self.timber.tile.screws
-        )
-
 
 def _off(corner: Point | None, ring: Ring) -> float:
     return min(math.dist(corner, p) for p in ring) if corner else 0.0
 
 
-def _hung(timber: Timber, pairs: Sequence[Pair]) -> list[Hung]:
-    """The seats with the pin holes that their wood brings along: a hung one takes a bored backer's while there are."""
-    spare = sorted({b.id for b in timber.tile.bored} - {seat.backer for seat, _ in pairs})
-    hung = []
-    for number, (seat, screwed) in enumerate(pairs):
-        source = seat.backer if seat.backer is not None else (spare.pop(0) if spare else None)
-        holes = tuple(hole for hole in timber.tile.pin_holes if hole.backer == source)
-        if seat.backer is None:
-            holes = tuple(replace(hole, at=seat.carried(hole.at, timber.backer(hole.backer))) for hole in holes)
-            meat = max((hole.diameter for hole in holes), default=0) / 2 + timber.rules.hole_wood
-            if any(abs(hole.at[0] - seat.u_at(hole.at[1])) / seat.slant > seat.width / 2 - meat for hole in holes):
-                holes = ()  # ripped, that wood has too little left around its holes: another one is bored anew
-        hung.append(Hung(number=number, seat=seat, drives=screwed.drives, holes=holes))
-    return hung
-
-
-def _fit(timber: Timber, pairs: Sequence[Pair], stands: tuple[Stand, ...], minutes: float) -> Fit:
+def _fit(timber: Timber, pairs: Sequence[Pair], found: Footing, minutes: float) -> Fit:
     drives: tuple[tuple[Drive, ...], ...] = tuple(screwed.drives for _, screwed in pairs)
     fresh = sum(drive.predrilled for many in drives for drive in many)
     return Fit(
         fragments=timber.fragments,
         seats=tuple(seat for seat, _ in pairs),
         drives=drives,
-        stands=stands,
+        stands=found.stands,
         minutes=minutes,
         warnings=(f"new screws near an edge or end, to be predrilled: {fresh}",) if fresh else (),
     )
 
 
-def hopeless(places: Places, kept: Sequence[Seat]) -> Refusal | None:
+def hopeless(places: Places, kept: Sequence[Pair]) -> Refusal | None:
     """The refusal where some end of a fragment can be held by none of the backers, whatever the others are."""
     timber = places.timber
-    stays = Places(timber=timber, limits=places.limits, seats=kept)
+    stays = Places(fastening=places.fastening, seats=[seat for seat, _ in kept], known=dict(kept))
     for need in end_needs(timber):
         if not any(
             need.held(some.screwed(number).held)

@@ -8,7 +8,6 @@ from collections.abc import Iterable, Iterator
 import shapely
 
 from cutopt.fit.leaning import leaning_seats
-from cutopt.fit.needs import own_overhang
 from cutopt.fit.records import Seat
 from cutopt.fit.timber import Edge, Timber, blocked, free_spans
 from cutopt.tile import Backer
@@ -76,7 +75,7 @@ def _shaved(timber: Timber, backer: Backer) -> Seat | None:
 
 def usual_seats(timber: Timber) -> list[Seat]:
     """Places for hung backers behind each cut across the slats, as far from it as from a factory edge, or along it."""
-    first = min(timber.tile.backers, key=lambda b: b.u)
+    first = timber.first
     narrow = timber.rules.shaved_least
     seats: dict[tuple[int, int, tuple[int, int]], Seat] = {}
     for edge in timber.sawn:
@@ -113,7 +112,7 @@ def all_seats(timber: Timber, *, set_back: bool) -> list[Seat]:
 
     `set_back`: they keep as far from every cut as from a factory end.
     """
-    first = min(timber.tile.backers, key=lambda b: b.u)
+    first = timber.first
     u0, _, u1, _ = timber.extent
     back = first.u - first.width // 2 if set_back else 0
     seats: dict[tuple[int, int, tuple[int, int]], Seat] = {}
@@ -136,7 +135,7 @@ def _seats_at(u: int, width: int, edges: Iterable[Edge], timber: Timber, back: i
 
     `back`: how far along the slats they stay from every edge.
     """
-    first = min(timber.tile.backers, key=lambda b: b.u)
+    first = timber.first
     for reach in free_spans(timber, u - width // 2 - back, u + width // 2 + back):
         whole = _set_back(reach, first, timber)
         short = [span for edge in edges if _close(u, edge, timber) for span in _short_spans(edge, whole, timber)]
@@ -148,13 +147,13 @@ def _seats_at(u: int, width: int, edges: Iterable[Edge], timber: Timber, back: i
 def _close(u: int, edge: Edge, timber: Timber) -> bool:
     """Whether a backer at `u` could hold slats that end at an edge."""
     off = (u - max(edge[0][0], edge[1][0])) * _inward(edge)
-    return 0 < off < max(timber.rules.longest_overhang, own_overhang(timber.tile)) + timber.tile.backers[0].width
+    return 0 < off < timber.overhang + timber.tile.backers[0].width
 
 
 def _short_spans(edge: Edge, whole: tuple[int, int], timber: Timber) -> list[tuple[int, int]]:
     """Short backers behind a notch: under the slats that it cuts and the next whole one, on either side."""
     low, high = sorted((edge[0][1], edge[1][1]))
-    slats = sorted(timber.slats, key=lambda slat: slat.v)
+    slats = timber.by_v
     cut = [i for i, slat in enumerate(slats) if slat.v[0] < high and slat.v[1] > low]
     if not cut or abs(edge[1][0] - edge[0][0]) > LEANING:
         return []

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
-from cutopt.fit.bearing import Tipping, tips
+from cutopt.fit.bearing import Tipping, borne, tips
+from cutopt.fit.places import Screwed
 from cutopt.fit.records import Drive, Seat, Stand
 from cutopt.fit.timber import Timber
-from cutopt.geometry import NEAR
+from cutopt.geometry import NEAR, FloatPoint
 from cutopt.rules import Rules
-from cutopt.tile import PinHole, Point, Tile
+from cutopt.tile import Point, Tile
 
 STEP = 320  # ticks: a new hole is shifted millimetre by millimetre
+Span = tuple[int, int]
 FARTHEST_SHIFT = 60 * 320  # ticks: a hole further from its corner than this more leaves the backer's end loose
 
 
@@ -21,64 +23,159 @@ FARTHEST_SHIFT = 60 * 320  # ticks: a hole further from its corner than this mor
 class Hung:
     """A seat with its drives and with the pin holes that its wood brings along, where known."""
 
-    number: int
     seat: Seat
     drives: tuple[Drive, ...]
-    holes: tuple[PinHole, ...]
+    holes: tuple[Point, ...]
 
 
-def outermost(hung: Sequence[Hung]) -> list[tuple[Hung, tuple[int, ...]]]:
-    """Seats that are the first or last behind some fragment, with the directions along u from support to piece."""
-    least: dict[int, Hung] = {}
-    most: dict[int, Hung] = {}
-    for one in sorted(hung, key=lambda h: h.seat.u):
-        for drive in one.drives:
-            least.setdefault(drive.fragment, one)
-            most[drive.fragment] = one
-    found: list[tuple[Hung, tuple[int, ...]]] = []
-    for one in hung:
-        ways = [1] * any(h is one for h in least.values()) + [-1] * any(h is one for h in most.values())
-        if ways:
-            found.append((one, tuple(ways)))
-    return found
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Rest:
+    """What one backer stands on: its stands (`seat` is 0 in all), the corners of where it bears, and its fault.
 
-
-def stood(timber: Timber, hung: Sequence[Hung]) -> tuple[tuple[Stand, ...], Tipping | None]:
-    """Stands for a piece, and the fault that it would have on them, None where it stands.
-
-    The first and the last backer stand on supports; where that is not enough, every one that ends some fragment, and
-    then every one.
+    `drilled`: holes that are bored anew. `alone`: stands at a factory end that want a support of their own, since their
+    holes are not where their neighbours' are.
     """
-    ends = outermost(hung)
-    few = [one for one in ends if one[0].seat.u in (ends[0][0].seat.u, ends[-1][0].seat.u)] if ends else []
-    known = {id(one): (one, ways) for one, ways in ends}
-    every = [known.get(id(one), (one, (_nearer_side(timber, one.seat),))) for one in hung]
-    fault: Tipping | None = Tipping(rule="bearing_least")
-    tried = 0
-    for chosen in (few, ends, every):
-        if len(chosen) == tried:
-            continue
-        tried = len(chosen)
-        stands = _stands_of(timber, chosen)
-        fault = Tipping(rule="hole_wood") if stands is None else tips(timber, [one.seat for one in hung], stands)
-        if stands is not None and fault is None:
-            return stands, None
-    return (), fault
+
+    stands: tuple[Stand, ...] = ()
+    corners: tuple[FloatPoint, ...] = ()
+    fault: str | None = None
+    drilled: int = 0
+    alone: int = 0
 
 
-def _stands_of(timber: Timber, chosen: Sequence[tuple[Hung, tuple[int, ...]]]) -> tuple[Stand, ...] | None:
-    """A stand at both ends of the chosen seats, at one in a narrow piece; None where a hole finds no place."""
-    stands: list[Stand] = []
-    for one, ways in chosen:
-        toward = ways[0] if len(ways) == 1 else _nearer_side(timber, one.seat)
-        taken: list[Point] = []
-        for side in _ends(timber, one.seat):
-            stand = _stand(timber, one, (toward, side), taken)
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Footing:
+    """A piece on its stands: these, how many holes are bored for them, how many want a support of their own."""
+
+    stands: tuple[Stand, ...]
+    drilled: int
+    alone: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class Standing:
+    """How one piece stands. What a backer stands on is worked out once, whatever hangs beside it."""
+
+    timber: Timber
+    _rests: dict[tuple[Seat, int | None, int], Rest] = field(default_factory=dict)
+    _bored: dict[tuple[int | None, Span, Span, int], int] = field(default_factory=dict)
+
+    def stood(self, pairs: Sequence[tuple[Seat, Screwed]]) -> Footing | Tipping:
+        """Stands for a piece with these backers, in their order along the slats; else the fault that it would have.
+
+        The first and the last backer stand on supports; where that is not enough, every one that ends some fragment,
+        and then every one.
+        """
+        sources = self._sources(pairs)
+        ends = _outermost(pairs)
+        us = [pairs[n][0].u for n in ends]
+        few = {n: ways for n, ways in ends.items() if pairs[n][0].u in (us[0], us[-1])}
+        every = {n: ends.get(n, ()) for n in range(len(pairs))}
+        fault = Tipping(rule="bearing_least")
+        tried = 0
+        for chosen in (few, ends, every):
+            if len(chosen) == tried:
+                continue
+            tried = len(chosen)
+            rests = [(n, self._rest(*pairs[n], sources[n], ways)) for n, ways in chosen.items()]
+            found = self._tips(pairs, rests)
+            if found is None:
+                return Footing(
+                    stands=tuple(replace(stand, seat=n) for n, rest in rests for stand in rest.stands),
+                    drilled=sum(rest.drilled for _, rest in rests),
+                    alone=sum(rest.alone for _, rest in rests),
+                )
+            fault = found
+        return fault
+
+    def drilled_at_least(self, seat: Seat) -> int:
+        """How many holes are bored for a backer at least if it stands on supports, whatever wood it is of."""
+        key = (seat.backer, seat.span, seat.reach, seat.lean)
+        if key not in self._bored:
+            sources = [seat.backer] if seat.backer is not None else [b.id for b in self.timber.tile.bored]
+            holes = [at for source in sources for at in self._holes(seat, source)]
+            ends = _ends(self.timber, seat)
+            self._bored[key] = sum(_hole_there(self.timber, seat, holes, side) is None for side in ends)
+        return self._bored[key]
+
+    def _tips(self, pairs: Sequence[tuple[Seat, Screwed]], rests: Sequence[tuple[int, Rest]]) -> Tipping | None:
+        faults = {rest.fault for _, rest in rests}
+        for rule in ("hole_wood", "bearing_least", "backer_past_pad"):
+            if rule in faults:
+                return Tipping(rule=rule)
+        corners = [corner for _, rest in rests for corner in rest.corners]
+        return tips(self.timber, [seat for seat, _ in pairs], corners)
+
+    def _sources(self, pairs: Sequence[tuple[Seat, Screwed]]) -> list[int | None]:
+        """The backer that each seat's wood is of: hung ones take bored ones while there are, the outermost first."""
+        staying = {seat.backer for seat, _ in pairs}
+        spare = sorted(b.id for b in self.timber.tile.bored if b.id not in staying)
+        hung = [n for n, (seat, _) in enumerate(pairs) if seat.backer is None]
+        last = len(pairs) - 1
+        as_given = hung[::-1] if self.timber.view and self.timber.view.along else hung
+        given = dict(zip(sorted(as_given, key=lambda n: n not in (0, last)), spare, strict=False))
+        return [given.get(n) if seat.backer is None else seat.backer for n, (seat, _) in enumerate(pairs)]
+
+    def _rest(self, seat: Seat, screwed: Screwed, source: int | None, ways: tuple[int, ...]) -> Rest:
+        toward = ways[0] if len(ways) == 1 else _nearer_side(self.timber, seat)
+        key = (seat, source, toward)
+        if key not in self._rests:
+            hung = Hung(seat=seat, drives=screwed.drives, holes=self._holes(seat, source))
+            self._rests[key] = self._rested(hung, toward)
+        return self._rests[key]
+
+    def _holes(self, seat: Seat, source: int | None) -> tuple[Point, ...]:
+        """The pin holes that a seat's wood brings along; none where it is ripped and has too little left around them.
+
+        Then it is another one, bored anew.
+        """
+        mine = [hole for hole in self.timber.tile.pin_holes if hole.backer == source]
+        if seat.backer is not None or not mine:
+            return tuple(hole.at for hole in mine)
+        wood = self.timber.backer(mine[0].backer)
+        holes = tuple(seat.carried(hole.at, wood) for hole in mine)
+        meat = max(hole.diameter for hole in mine) / 2 + self.timber.rules.hole_wood
+        aside = max(abs(u - seat.u_at(v)) / seat.slant for u, v in holes)
+        return holes if aside <= seat.width / 2 - meat else ()
+
+    def _rested(self, one: Hung, toward: int) -> Rest:
+        """What a backer stands on at both its ends, at one in a narrow piece."""
+        stands: list[Stand] = []
+        for side in _ends(self.timber, one.seat):
+            stand = _stand(self.timber, one, (toward, side), [stand.hole for stand in stands])
             if stand is None:
-                return None
-            taken.append(stand.hole)
+                return Rest(fault="hole_wood")
             stands.append(stand)
-    return tuple(stands)
+        corners, fault = borne(self.timber, one.seat, stands)
+        return Rest(
+            stands=tuple(stands),
+            corners=corners,
+            fault=fault,
+            drilled=sum(stand.state == "drilled" for stand in stands),
+            alone=sum(_alone(self.timber, stand) for stand in stands),
+        )
+
+
+def _outermost(pairs: Sequence[tuple[Seat, Screwed]]) -> dict[int, tuple[int, ...]]:
+    """Seats that are the first or last behind some fragment, with the directions along u from support to piece."""
+    least: dict[int, int] = {}
+    most: dict[int, int] = {}
+    for n, (_, screwed) in enumerate(pairs):
+        for fragment in screwed.held:
+            least.setdefault(fragment, n)
+            most[fragment] = n
+    first, last = set(least.values()), set(most.values())
+    return {n: (1,) * (n in first) + (-1,) * (n in last) for n in sorted(first | last)}
+
+
+def _alone(timber: Timber, stand: Stand) -> bool:
+    """Whether a stand at a factory end wants a support of its own: its hole is not where its neighbours' are."""
+    tile, (u0, _, u1, _) = timber.tile, timber.extent
+    inset = timber.hole_inset[0]
+    if stand.toward[0] > 0:
+        return u0 == 0 and stand.hole[0] < 2 * inset and abs(stand.hole[0] - inset) > NEAR
+    far = tile.length - stand.hole[0]
+    return u1 >= tile.length and far < 2 * inset and abs(far - inset) > NEAR
 
 
 def _nearer_side(timber: Timber, seat: Seat) -> int:
@@ -114,24 +211,42 @@ def least_apart(tile: Tile, rules: Rules) -> int:
 
 def _stand(timber: Timber, one: Hung, toward: tuple[int, int], taken: list[Point]) -> Stand | None:
     """The hole at one end of a seat: one that the wood has, or a new one as near to its usual inset as it may be."""
-    seat, inset = one.seat, timber.hole_inset[1]
-    low, high = seat.reach if _reaches(timber, seat, toward[1]) else seat.span
-    target = low + inset if toward[1] > 0 else high - inset
-    diameter = timber.tile.pin_holes[0].diameter
-    target = round(target / STEP) * STEP  # to the millimetre: the pins have a millimetre of play
-    meat = diameter / 2 + timber.rules.hole_wood
-    for hole in sorted(one.holes, key=lambda h: abs(h.at[1] - target)):
-        whole = min(hole.at[1] - seat.span[0], seat.span[1] - hole.at[1]) >= meat
-        if whole and abs(hole.at[1] - target) <= inset - meat + NEAR and hole.at not in taken:
-            state = "moved" if seat.state == "open" else "kept"
-            return Stand(seat=one.number, hole=hole.at, toward=toward, state=state)  # type: ignore[arg-type]
+    seat = one.seat
+    there = _hole_there(timber, seat, [at for at in one.holes if at not in taken], toward[1])
+    if there is not None:
+        return Stand(seat=0, hole=there, toward=toward, state="moved" if seat.state == "open" else "kept")
+    target, meat = _target(timber, seat, toward[1]), _meat(timber)
     for shift in range(0, FARTHEST_SHIFT, STEP):
         for way in (toward[1], -toward[1]):
             v = target + way * shift
             at = (round(seat.u_at(v)), v) if seat.lean else (_hole_line(timber, seat, meat), v)
             if _bored(timber, one, at, taken, meat):
-                return Stand(seat=one.number, hole=at, toward=toward, state="drilled")
+                return Stand(seat=0, hole=at, toward=toward, state="drilled")
     return None
+
+
+def _target(timber: Timber, seat: Seat, side: int) -> int:
+    """Where across the hole at the low (1) or high (-1) end of a seat belongs: inset as in the tile."""
+    low, high = seat.reach if _reaches(timber, seat, side) else seat.span
+    target = low + timber.hole_inset[1] if side > 0 else high - timber.hole_inset[1]
+    return timber.rounded(target, STEP)  # to the millimetre: the pins have a millimetre of play
+
+
+def _meat(timber: Timber) -> float:
+    """From a hole's centre to the end of its wood."""
+    return timber.tile.pin_holes[0].diameter / 2 + timber.rules.hole_wood
+
+
+def _hole_there(timber: Timber, seat: Seat, holes: Sequence[Point], side: int) -> Point | None:
+    """The nearest of the holes that the wood has to where one belongs, if it is near enough and has its wood."""
+    target, meat = _target(timber, seat, side), _meat(timber)
+    good = [
+        at
+        for at in holes
+        if min(at[1] - seat.span[0], seat.span[1] - at[1]) >= meat
+        and abs(at[1] - target) <= timber.hole_inset[1] - meat + NEAR
+    ]
+    return min(good, key=lambda at: abs(at[1] - target), default=None)
 
 
 def _hole_line(timber: Timber, seat: Seat, meat: float) -> int:
@@ -156,4 +271,4 @@ def _bored(timber: Timber, one: Hung, at: Point, taken: list[Point], meat: float
     if any(math.dist(at, drive.at) < clear for drive in one.drives):
         return False
     apart = timber.least_apart
-    return all(math.dist(at, other) >= apart for other in [*taken, *(hole.at for hole in one.holes)])
+    return all(math.dist(at, other) >= apart for other in [*taken, *one.holes])

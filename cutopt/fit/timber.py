@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
+from typing import TypeVar
 
-import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from cutopt.fit.records import Fragment
 from cutopt.fit.sharing import Share
-from cutopt.geometry import NEAR, Ring, extent, polygons, ring_of
+from cutopt.fit.turning import View
+from cutopt.geometry import NEAR, Ring, area2, extent, polygons, ring_of, snapped
 from cutopt.rules import Rules
-from cutopt.tile import Backer, Point, Slat, Tile
+from cutopt.tile import Backer, Point, Screw, Slat, Tile
 
 Edge = tuple[Point, Point]
+Flat = TypeVar("Flat", bound=tuple[float, float])
 STUB = 320  # ticks: a shorter stretch is no neck
 POINTED = 2 * 320  # ticks: a tip is a point where it ends no wider than this
 
@@ -26,7 +28,7 @@ POINTED = 2 * 320  # ticks: a tip is a point where it ends no wider than this
 class Timber:
     """A piece as it lies on its source, before any backer is moved. `holes`: rings cut out of its inside, clockwise.
 
-    `mark`: the finest mark that backers and holes are set to, ticks.
+    `mark`: the finest mark that backers and holes are set to, ticks. `view`: the tile's, where it is not as given.
     """
 
     tile: Tile
@@ -35,6 +37,7 @@ class Timber:
     holes: tuple[Ring, ...] = ()
     share: Share | None = None
     mark: int = 320
+    view: View | None = None
 
     @cached_property
     def slats(self) -> tuple[Slat, ...]:
@@ -54,22 +57,32 @@ class Timber:
     @cached_property
     def lipped(self) -> shapely.Polygon:
         """The piece and the half joint around it that its supports reach into, prepared."""
-        lip = max(0, self.tile.support.pin_offset - min(self.tile.hole_inset))
-        shape = self.polygon.buffer(lip, join_style="mitre")
+        shape = self.polygon.buffer(self.lip, join_style="mitre")
         shapely.prepare(shape)
         return shape
+
+    @cached_property
+    def lip(self) -> int:
+        """How far a piece's supports reach into the joint around it."""
+        return max(0, self.tile.support.pin_offset - min(self.hole_inset))
 
     def covers(self, box: tuple[float, float, float, float]) -> bool:
         """Whether a box lies under the piece and the half joint around it."""
         if len(self.outline) == 4 and not self.holes and self.square:
-            u0, v0, u1, v1 = self.lipped.bounds
-            return bool(u0 <= box[0] and v0 <= box[1] and box[2] <= u1 and box[3] <= v1)
+            u0, v0, u1, v1 = self.extent
+            lip = self.lip
+            return u0 - lip <= box[0] and v0 - lip <= box[1] and box[2] <= u1 + lip and box[3] <= v1 + lip
         return bool(self.lipped.contains(shapely.box(*box)))
 
     @cached_property
     def square(self) -> bool:
         """Whether all edges run along or across the slats."""
         return all(p[0] == q[0] or p[1] == q[1] for p, q in _edges(self.outline))
+
+    @cached_property
+    def rim(self) -> tuple[Edge, ...]:
+        """All edges of the piece, those of its holes too, the wood on their left."""
+        return (*_edges(self.outline), *(edge for hole in self.holes for edge in _edges(hole)))
 
     @cached_property
     def hole_inset(self) -> Point:
@@ -91,31 +104,67 @@ class Timber:
         """The tile's screws in each backer."""
         return {backer.id: [s.at for s in self.tile.screws if s.backer == backer.id] for backer in self.tile.backers}
 
+    @cached_property
+    def first(self) -> Backer:
+        """The tile's first backer along the slats."""
+        return min(self.tile.backers, key=lambda b: b.u)
+
+    @cached_property
+    def full(self) -> int:
+        """The width of the tile's backers, of the narrowest if they differ."""
+        return min(backer.width for backer in self.tile.backers)
+
+    @cached_property
+    def overhang(self) -> int:
+        """How far a slat may reach past its last backer: as the rule has it, or as far as in the uncut tile."""
+        first, last = self.first, max(self.tile.backers, key=lambda b: b.u)
+        own = max(first.u - first.width // 2, self.tile.length - last.u - last.width // 2)
+        return max(self.rules.longest_overhang, own)
+
+    @cached_property
+    def usual_screws(self) -> int:
+        """How many screws a crossing of the tile has."""
+        return max(len(screws) for screws in self.screws_at.values())
+
+    @cached_property
+    def by_v(self) -> list[Slat]:
+        """The slats from the low side to the high one."""
+        return sorted(self.slats, key=lambda slat: slat.v)
+
     def backer(self, number: int) -> Backer:
         """The tile's backer of that number."""
         return next(backer for backer in self.tile.backers if backer.id == number)
 
     @cached_property
-    def mass(self) -> tuple[float, float, float]:
-        """The slats' mass by its area times thickness, and its moments along and across."""
-        shapes = [shapely.Polygon(f.outline, f.holes) for f in self.fragments]
-        areas = [shape.area * self.tile.slat_thickness for shape in shapes]
-        centres = [shape.centroid for shape in shapes]
-        moments = [
-            sum(a * at for a, at in zip(areas, xs, strict=True))
-            for xs in zip(*((c.x, c.y) for c in centres), strict=True)
-        ]
-        return sum(areas), moments[0], moments[1]
+    def screws_at(self) -> dict[tuple[int, int], list[Screw]]:
+        """The tile's screws at each crossing of a backer and a slat."""
+        found: dict[tuple[int, int], list[Screw]] = {}
+        for screw in self.tile.screws:
+            found.setdefault((screw.backer, screw.slat), []).append(screw)
+        return found
 
     @cached_property
-    def face_corners(self) -> tuple[NDArray[np.object_], tuple[bool, ...]]:
-        """The corners of the walking face as shapely's points, and whether each is at a sawn edge, and so at a wall.
+    def mass(self) -> tuple[float, float, float]:
+        """The slats' mass by its area times thickness, and its moments along and across."""
+        mass = us = vs = 0.0
+        for fragment in self.fragments:
+            for ring, sign in ((fragment.outline, 1), *((hole, -1) for hole in fragment.holes)):
+                area, u, v = moments(ring)
+                mass, us, vs = mass + sign * abs(area), us + sign * abs(area) * u, vs + sign * abs(area) * v
+        thick = self.tile.slat_thickness
+        return mass * thick, us * thick, vs * thick
 
-        A rip that runs in the gap between two slats bounds the face too: the slat before it is at the wall.
+    @cached_property
+    def face(self) -> tuple[tuple[Point, bool], ...]:
+        """The outermost corners of the walking face, and whether each is at a sawn edge, and so at a wall.
+
+        Outermost among those at walls, and among the others: what lies between them is no further from what the piece
+        rests on. A rip that runs in the gap between two slats bounds the face too: the slat before it is at the wall.
         """
         gap = max((b.v[0] - a.v[1] for a, b in pairwise(sorted(self.tile.slats, key=lambda s: s.v))), default=0)
-        corners = sorted({p for fragment in self.fragments for p in fragment.outline})
-        return shapely.points(corners), tuple(self.to_sawn(p) <= gap + NEAR for p in corners)
+        corners = {p for fragment in self.fragments for p in fragment.outline}
+        walls = {p for p in corners if self.to_sawn(p) <= gap + NEAR}
+        return tuple((p, at_wall) for some, at_wall in ((corners - walls, False), (walls, True)) for p in hull(some))
 
     @cached_property
     def extent(self) -> tuple[int, int, int, int]:
@@ -138,18 +187,35 @@ class Timber:
     def fragments(self) -> tuple[Fragment, ...]:
         """The slats' fragments, slat by slat."""
         u0, _, u1, _ = self.extent
-        strips = [shapely.box(u0 - 1, slat.v[0], u1 + 1, slat.v[1]) for slat in self.slats]
-        parts = shapely.intersection(self.polygon, strips)
-        return tuple(
-            Fragment(
-                slat=slat.id,
-                outline=ring_of(part),
-                holes=tuple(ring_of(shapely.Polygon(hole)) for hole in part.interiors),
-                shared=slat not in self.tile.slats,
-            )
-            for slat, shape in zip(self.slats, parts, strict=True)
-            for part in polygons(shape)
-        )
+        ends = {v for edge in self.rim for _, v in edge}
+        inner = [slat for slat in self.slats if any(slat.v[0] < v < slat.v[1] for v in ends)]
+        boxes = [shapely.box(u0 - 1, slat.v[0], u1 + 1, slat.v[1]) for slat in inner]
+        parts = dict(zip((s.id for s in inner), shapely.intersection(self.polygon, boxes).tolist(), strict=True))
+        found: list[Fragment] = []
+        for slat in self.slats:
+            if slat.id in parts:
+                rings = [
+                    (ring_of(part), tuple(ring_of(shapely.Polygon(hole)) for hole in part.interiors))
+                    for part in polygons(parts[slat.id])
+                ]
+            else:
+                rings = [(ring, ()) for ring in self._passing(slat)]
+            shared = slat not in self.tile.slats
+            found += [Fragment(slat=slat.id, outline=ring, holes=holes, shared=shared) for ring, holes in rings]
+        return tuple(found)
+
+    def _passing(self, slat: Slat) -> list[Ring]:
+        """The fragments of a slat in which no edge ends: each lies between two edges that pass across it."""
+        low, high = slat.v
+        us = []
+        for (ua, va), (ub, vb) in self.rim:
+            if min(va, vb) <= low and max(va, vb) >= high:
+                us.append(tuple(ua + (ub - ua) * (v - va) / (vb - va) for v in slat.v))
+        us.sort(key=sum)
+        corners = [((a, low), (c, low), (d, high), (b, high)) for (a, b), (c, d) in zip(us[::2], us[1::2], strict=True)]
+        rings = [snapped(some) for some in corners]
+        wide = [ring for ring in rings if len(ring) > 2 and area2(ring) > 2 * NEAR * _round(ring)]
+        return [_from_lowest(ring) for ring in wide]
 
     @cached_property
     def fragment_extents(self) -> tuple[tuple[float, float, float, float], ...]:
@@ -175,6 +241,12 @@ class Timber:
         """The distance of a point to the nearest sawn end of a slat, ticks."""
         return min((_to_segment(point, edge) for edge in self.end_grain), default=math.inf)
 
+    def rounded(self, v: int, step: int) -> int:
+        """The nearest place across that is a whole number of steps from the home corner of the tile as given."""
+        if self.view is None:
+            return round(v / step) * step
+        return self.view.v(round(self.view.v(v) / step) * step)
+
     def on_mark(self, u: float) -> int:
         """The nearest mark to `u`, measured from the factory end that the piece has, as backers are set."""
         u0, _, u1, _ = self.extent
@@ -194,24 +266,42 @@ def _to_segment(point: Point, edge: Edge) -> float:
     return math.hypot(px - ax - t * dx, py - ay - t * dy)
 
 
-def strands(fragment: Fragment, u: float) -> list[tuple[float, float]]:
-    """The intervals across in which the fragment is wood at `u`: more than one beside a notch or hole within a slat."""
+def _round(ring: Ring) -> float:
+    """The length of a ring."""
+    return sum(math.dist(p, q) for p, q in _edges(ring))
+
+
+def _from_lowest(ring: Ring) -> Ring:
+    first = min(range(len(ring)), key=lambda i: (ring[i][1], ring[i][0]))
+    return (*ring[first:], *ring[:first])
+
+
+def strands(fragment: Fragment, u: float, slope: float = 0.0, v: float = 0.0) -> list[tuple[float, float]]:
+    """The intervals across in which the fragment is wood at `u`: more than one beside a notch or hole within a slat.
+
+    Along an oblique line that crosses `u` at `v`: `slope` is how far it moves along for each tick across.
+    """
     hits: list[float] = []
     for ring in (fragment.outline, *fragment.holes):
-        for (u0, v0), (u1, v1) in zip(ring, (*ring[1:], *ring[:1]), strict=True):
+        line = [(a - slope * (b - v), b) for a, b in ring] if slope else ring
+        for (u0, v0), (u1, v1) in zip(line, (*line[1:], line[0]), strict=True):
             if (u0 <= u) != (u1 <= u):  # an edge counts at its low end only, so that corners are not counted twice
                 hits.append(v0 + (v1 - v0) * (u - u0) / (u1 - u0))
     hits.sort()
     return [(a, b) for a, b in zip(hits[::2], hits[1::2], strict=True) if b - a > NEAR]
 
 
-def width_at(fragment: Fragment, u: float) -> tuple[int, int] | None:
-    """The fragment's widest interval across at `u`, None where it does not reach."""
-    found = strands(fragment, u)
+def widest(found: list[tuple[float, float]]) -> tuple[int, int] | None:
+    """The widest of some intervals, on whole ticks."""
     if not found:
         return None
     low, high = max(found, key=lambda strand: strand[1] - strand[0])
     return math.ceil(low), math.floor(high)
+
+
+def width_at(fragment: Fragment, u: float) -> tuple[int, int] | None:
+    """The fragment's widest interval across at `u`, None where it does not reach."""
+    return widest(strands(fragment, u))
 
 
 def neck(fragment: Fragment, least: int) -> float | None:
@@ -254,12 +344,65 @@ def free_spans(timber: Timber, low: float, high: float) -> list[tuple[int, int]]
     """The intervals across where a board from u = low to u = high has the piece over its full width."""
     if low < 0 or high > timber.tile.length:
         return []
+    taken: list[tuple[float, float]] = []
+    for (ua, va), (ub, vb) in timber.rim:
+        if ua > ub:
+            ua, va, ub, vb = ub, vb, ua, va
+        # an edge that reaches in by less than what shapely's slivers are dropped for does not count
+        if ub < low or ua > high or ub - low <= 2 * NEAR < ub - ua or high - ua <= 2 * NEAR < ub - ua:
+            continue
+        if ua == ub:
+            if low + 2 * NEAR < ua < high - 2 * NEAR:
+                taken.append((min(va, vb), max(va, vb)))
+            continue
+        slope = (vb - va) / (ub - ua)
+        v0, v1 = va + (max(ua, low) - ua) * slope, va + (min(ub, high) - ua) * slope
+        taken.append((min(v0, v1), max(v0, v1)))
+    taken.sort()
     spans: list[tuple[int, int]] = []
-    at = 0.0
-    for _, v0, _, v1 in sorted(blocked(timber, low, high), key=lambda b: b[1]):
-        if v0 - at > NEAR:
+    middle = (low + high) / 2
+    at = taken[0][1] if taken else 0.0
+    for v0, v1 in taken[1:]:
+        if v0 - at > NEAR and _within(timber, middle, (at + v0) / 2):
             spans.append((math.ceil(at), math.floor(v0)))
         at = max(at, v1)
-    if timber.tile.width - at > NEAR:
-        spans.append((math.ceil(at), timber.tile.width))
     return spans
+
+
+def _within(timber: Timber, u: float, v: float) -> bool:
+    """Whether a point lies in the piece."""
+    inside = False
+    for (ua, va), (ub, vb) in timber.rim:
+        if (va <= v) != (vb <= v) and ua + (ub - ua) * (v - va) / (vb - va) > u:
+            inside = not inside
+    return inside
+
+
+def moments(ring: Sequence[Point]) -> tuple[float, float, float]:
+    """A ring's area, positive when anticlockwise, and its centroid (the shoelace formulas)."""
+    u0, v0 = ring[0]  # from a corner, so that no digits are lost
+    area = us = vs = 0.0
+    for (a, b), (c, d) in pairwise(ring[1:]):
+        part = ((a - u0) * (d - v0) - (c - u0) * (b - v0)) / 2
+        area, us, vs = area + part, us + part * (a + c - 2 * u0) / 3, vs + part * (b + d - 2 * v0) / 3
+    return area, u0 + us / area, v0 + vs / area
+
+
+def hull(points: Collection[Flat]) -> list[Flat]:
+    """The corners of the convex hull of some points, anticlockwise (Andrew's monotone chain)."""
+    ordered = sorted(set(points))
+    if len(ordered) < 3:
+        return ordered
+    chains: list[Flat] = []
+    for way in (ordered, ordered[::-1]):
+        chain: list[Flat] = []
+        for p in way:
+            while len(chain) > 1 and _turn(chain[-2], chain[-1], p) <= 0:
+                chain.pop()
+            chain.append(p)
+        chains += chain[:-1]
+    return chains
+
+
+def _turn(a: tuple[float, float], b: tuple[float, float], p: tuple[float, float]) -> float:
+    return (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])

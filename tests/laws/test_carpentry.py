@@ -163,7 +163,6 @@ def test_a_stricter_rule_never_makes_an_infeasible_piece_feasible(rule: str, dra
         assert isinstance(drawn.fitted(), Fit)
 
 
-@pytest.mark.xfail(reason="where the search ends at its limit, a piece and its mirror image may differ", strict=False)
 @pytest.mark.parametrize("way", [1, 2, 3], ids=["mirrored along", "mirrored across", "half-turned"])
 @settings(FEW, max_examples=25)
 @given(drawns())
@@ -172,8 +171,9 @@ def test_mirrored_and_half_turned_tiles_give_the_same_answer(way: int, drawn: Dr
     tile = mirrored(drawn.tile, along=way in (1, 3), across=way in (2, 3))
     one, other = drawn.fitted(), fit(placed(drawn.outline, drawn.anatomy, way), tile, drawn.rules)
     assert isinstance(one, Fit) == isinstance(other, Fit), (one, other)
-    if isinstance(one, Fit) and isinstance(other, Fit) and one.least and other.least:
+    if isinstance(one, Fit) and isinstance(other, Fit):
         assert one.minutes == pytest.approx(other.minutes)
+        assert one.least == other.least
 
 
 @FEW

@@ -1,0 +1,131 @@
+"""A piece and its mirror images, which all get the same answer.
+
+The carpentry of a piece is worked out in one of its four views: as it is given, seen in a mirror along the slats or
+across them, or half-turned. The view is chosen by what is seen in it alone, so that mirror images are worked out in the
+same view, with the same places offered and the same limits met; the answer is then seen back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import product
+
+from cutopt.fit.records import Drive, Fit, Fragment, Seat, Stand
+from cutopt.fit.sharing import Share
+from cutopt.geometry import Ring
+from cutopt.tile import Point, Slat, Tile
+
+
+@dataclass(frozen=True, kw_only=True)
+class View:
+    """A tile seen in a mirror `along` the slats, `across` them, or both; its parts keep their numbers.
+
+    What is seen is seen back by the same view.
+    """
+
+    along: bool
+    across: bool
+    tile: Tile
+    key: tuple[tuple[int, ...], ...]
+
+    def u(self, u: int) -> int:
+        """A place along the slats."""
+        return self.tile.length - u if self.along else u
+
+    def v(self, v: int) -> int:
+        """A place across them."""
+        return self.tile.width - v if self.across else v
+
+    def point(self, at: Point) -> Point:
+        """A point."""
+        return self.u(at[0]), self.v(at[1])
+
+    def span(self, v: tuple[int, int]) -> tuple[int, int]:
+        """An interval across."""
+        return (self.v(v[1]), self.v(v[0])) if self.across else v
+
+    def ring(self, ring: Ring) -> Ring:
+        """A ring, going round the same way, from its lowest corner."""
+        points = [self.point(p) for p in ring]
+        if self.along != self.across:
+            points.reverse()
+        first = min(range(len(points)), key=lambda i: (points[i][1], points[i][0]))
+        return (*points[first:], *points[:first])
+
+    def rings(self, rings: Sequence[Ring]) -> tuple[Ring, ...]:
+        """Rings in the order of their lowest corners."""
+        return tuple(sorted((self.ring(ring) for ring in rings), key=lambda r: (r[0][1], r[0][0])))
+
+    def back(self, found: Fit) -> Fit:
+        """A fit that was worked out in this view, as the piece was given."""
+        if not (self.along or self.across):
+            return found
+        rank = {slat.id: self.v(slat.v[0]) for slat in self.tile.slats}
+        fragments = [self._fragment(fragment) for fragment in found.fragments]
+        order = sorted(range(len(fragments)), key=lambda n: (rank[fragments[n].slat], min(fragments[n].outline)))
+        number = {old: new for new, old in enumerate(order)}
+        seats = [self._seat(seat) for seat in found.seats]
+        lying = sorted(range(len(seats)), key=lambda n: (seats[n].u, seats[n].span))
+        drives = [tuple(self._drive(drive, number) for drive in some) for some in found.drives]
+        stands = [self._stand(stand, lying.index(stand.seat)) for stand in found.stands]
+        return replace(
+            found,
+            fragments=tuple(fragments[n] for n in order),
+            seats=tuple(seats[n] for n in lying),
+            drives=tuple(tuple(sorted(drives[n], key=lambda d: (d.fragment, d.at[1]))) for n in lying),
+            stands=tuple(sorted(stands, key=lambda s: (s.seat, -s.toward[1]))),
+        )
+
+    def share(self, share: Share) -> Share:
+        """Two slats that share."""
+        return replace(
+            share,
+            inner=Slat(id=share.inner.id, v=self.span(share.inner.v)),
+            outer=Slat(id=share.outer.id, v=self.span(share.outer.v)),
+            moved=-share.moved if self.across else share.moved,
+            whole=self.span(share.whole),
+        )
+
+    def _fragment(self, fragment: Fragment) -> Fragment:
+        return replace(fragment, outline=self.ring(fragment.outline), holes=tuple(map(self.ring, fragment.holes)))
+
+    def _seat(self, seat: Seat) -> Seat:
+        lean = -seat.lean if self.along != self.across else seat.lean
+        return replace(seat, u=self.u(seat.u), span=self.span(seat.span), reach=self.span(seat.reach), lean=lean)
+
+    def _drive(self, drive: Drive, number: dict[int, int]) -> Drive:
+        return replace(drive, fragment=number[drive.fragment], at=self.point(drive.at))
+
+    def _stand(self, stand: Stand, seat: int) -> Stand:
+        along, across = stand.toward
+        toward = (-along if self.along else along, -across if self.across else across)
+        return replace(stand, seat=seat, hole=self.point(stand.hole), toward=toward)
+
+
+def view_of(tile: Tile, outline: Ring, holes: Sequence[Ring]) -> View:
+    """The view in which a piece is worked out."""
+    return min(_views(tile), key=lambda view: (view.ring(outline), view.rings(holes), view.key))
+
+
+@lru_cache(maxsize=16)
+def _views(tile: Tile) -> tuple[View, ...]:
+    return tuple(_seen(tile, along, across) for along, across in product((False, True), repeat=2))
+
+
+def _seen(tile: Tile, along: bool, across: bool) -> View:
+    """The tile in a mirror, its parts in order from the corner that is then the home corner."""
+    view = View(along=along, across=across, tile=tile, key=())
+    slats = sorted((replace(s, v=view.span(s.v)) for s in tile.slats), key=lambda s: s.v)
+    backers = sorted((replace(b, u=view.u(b.u), v=view.span(b.v)) for b in tile.backers), key=lambda b: b.u)
+    screws = sorted((replace(s, at=view.point(s.at)) for s in tile.screws), key=lambda s: s.at)
+    holes = sorted((replace(h, at=view.point(h.at)) for h in tile.pin_holes), key=lambda h: h.at)
+    seen = replace(tile, slats=tuple(slats), backers=tuple(backers), screws=tuple(screws), pin_holes=tuple(holes))
+    key = (
+        *(s.v for s in slats),
+        *((b.u, b.width, *b.v) for b in backers),
+        *(s.at for s in screws),
+        *(h.at for h in holes),
+    )
+    return View(along=along, across=across, tile=seen, key=key)
