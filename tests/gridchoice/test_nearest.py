@@ -40,7 +40,7 @@ def test_a_strip_that_could_not_be_hung_either_says_so() -> None:
     assert all(why.endswith(NOTHING_NEAR) for why in whys)
 
 
-REFUSED = [  # millimetres; pieces of a tile of 600 by a wall that leans, and with notches that leave 23 and 19 of a slat
+REFUSED = [  # millimetres; of a tile of 600: by a wall that leans, and with notches that leave 23 and 19 of a slat
     [(0, 0), (432, 0), (126, 600), (0, 600)],
     [(0, 0), (600, 0), (600, 543), (551, 543), (551, 600), (0, 600)],
     [(0, 0), (600, 0), (600, 452), (515, 452), (515, 600), (0, 600)],
