@@ -136,9 +136,13 @@ def polygons(shape: shapely.Geometry) -> list[shapely.Polygon]:
 
 def ring_of(shape: shapely.Polygon) -> Ring:
     """The outer ring of a polygon on whole ticks, anticlockwise, from its lowest corner so that equals look equal."""
-    points = snapped(shapely.geometry.polygon.orient(shape, 1.0).exterior.coords[:-1])
-    first = min(range(len(points)), key=lambda i: (points[i][1], points[i][0]))
-    return points[first:] + points[:first]
+    return from_lowest(snapped(shapely.geometry.polygon.orient(shape, 1.0).exterior.coords[:-1]))
+
+
+def from_lowest(ring: Ring) -> Ring:
+    """The ring from its lowest corner, of several the one of least u, so that equal rings look equal."""
+    first = min(range(len(ring)), key=lambda i: (ring[i][1], ring[i][0]))
+    return ring[first:] + ring[:first]
 
 
 def half_turned(ring: Sequence[Point], length: int, width: int) -> Ring:

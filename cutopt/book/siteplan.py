@@ -92,7 +92,9 @@ def _field(plan: Plan, area: Area, pen: Pen) -> None:
     _edges(plan, area, pen)
     _posts(area, pen)
     for part in mine:
-        _forced(pen, roomy(part.left.outline, steps=12), part.letter, 3.0, "label")
+        spots = roomy(part.left.outline, steps=12)
+        beside = [spot for away in (3.2, 5.5) for spot in _around(spots[:1], pen, away)[:4]]
+        _forced(pen, [*spots, *beside], part.letter, 3.0, "label")
     for cell in area.cells:
         _numbers(plan, area, cell, pieces, pen)
     _post_names(area, pen)

@@ -24,7 +24,6 @@ PURPLE = "#CC79A7"
 OKABE_ITO = (BLACK, ORANGE, SKY, GREEN, YELLOW, BLUE, VERMILLION, PURPLE)
 WHITE = "#ffffff"
 GREY = "#666666"
-PALE = "#e4e4e4"
 
 StyleName = Literal[
     "arrowhead",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Collection
 from itertools import groupby
 
 from rich.text import Text
@@ -13,6 +14,7 @@ from cutopt.book.wording import figures
 from cutopt.planfile.model import Plan
 
 WIDTH = 80
+MOST_ROWS = 6  # of cells in a line
 MOST_LINES = 8  # of what stays open and of warnings; the page has them all
 
 
@@ -41,10 +43,26 @@ def _open_lines(plan: Plan) -> list[str]:
     for (area, why, rule), group in groupby(open_parts(plan), key=lambda p: (p.area, p.left.why, p.left.rule)):
         run = list(group)
         letters = "–".join(dict.fromkeys((run[0].letter, run[-1].letter)))
-        cells = "–".join(dict.fromkeys((str(run[0].cell.order), str(run[-1].cell.order))))
-        noun = "cell" if run[0].cell.order == run[-1].cell.order else "cells"
-        lines.append(f"{letters}  {printed.short(area, 24)}, {noun} {cells}: {why} ({rule})")
+        orders = {part.cell.order for part in run}
+        noun = "cell" if len(orders) == 1 else "cells"
+        lines.append(f"{letters}  {printed.short(area, 24)}, {noun} {_numbers(orders)}: {why} ({rule})")
     return lines
+
+
+def _numbers(orders: Collection[int]) -> str:
+    """Numbers of cells, those in a row as first and last: "3–5, 9 and 12"; how many there are where they lie in too
+    many places to list.
+    """
+    rows: list[list[int]] = []
+    for order in sorted(orders):
+        if rows and order == rows[-1][-1] + 1:
+            rows[-1].append(order)
+        else:
+            rows.append([order])
+    if len(rows) > MOST_ROWS:
+        return f"{rows[0][0]} to {rows[-1][-1]}, {len(orders)} of them"
+    said = [str(row[0]) if len(row) == 1 else f"{row[0]}–{row[-1]}" for row in rows]
+    return " and ".join(part for part in (", ".join(said[:-1]), said[-1]) if part)
 
 
 def _list(text: Text, title: str, lines: list[str]) -> None:

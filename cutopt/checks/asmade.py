@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry import Point, Polygon, box
 from shapely.ops import unary_union
 
-from cutopt.checks.shapes import Spot, board, common
+from cutopt.checks.shapes import Spot, board_across, common
 from cutopt.planfile.model import Tile, TileHole
 
 
@@ -46,5 +46,5 @@ def _patch(tile: Tile, hole: TileHole) -> Polygon:
     u = hole.u + (-offset if hole.u < tile.length / 2 else offset)
     v = hole.v + (-offset if hole.v < tile.width / 2 else offset)
     pad = box(u - along / 2, v - across / 2, u + along / 2, v + across / 2)
-    patch = common(board([(backer.u, backer.v[0]), (backer.u, backer.v[1])], backer.width), pad)
+    patch = common(board_across(backer.u, backer.v, backer.width), pad)
     return patch if isinstance(patch, Polygon) else Polygon()

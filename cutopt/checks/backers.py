@@ -14,6 +14,7 @@ from cutopt.checks.shapes import (
     TOLERANCE,
     Spot,
     board,
+    board_across,
     exceeds,
     falls_short,
     inside,
@@ -196,7 +197,7 @@ def _offcut(evidence: Evidence, source: Source, offcut: Offcut) -> Iterator[Faul
         if b.from_ is not None and b.from_.source == source.id
     ]
     for left in offcut.backers:
-        if not inside(board([(left.u, left.v[0]), (left.u, left.v[1])], left.width), region):
+        if not inside(board_across(left.u, left.v, left.width), region):
             yield fault("offcut-hardware", where, f"lists backer {left.id}, which reaches beyond it")
         if any(
             left.id == stick and span[0] < left.v[1] - TOLERANCE and left.v[0] < span[1] - TOLERANCE

@@ -17,9 +17,9 @@ from shapely.ops import unary_union
 from cutopt.checks.evidence import Evidence, hardware_of
 from cutopt.checks.moments import NEW, Moment
 from cutopt.checks.replay import Replay
-from cutopt.checks.shapes import TOLERANCE, Spot, board, falls_short, overlap
+from cutopt.checks.shapes import TOLERANCE, Spot, board, board_across, falls_short, overlap
 from cutopt.checks.wood import IN_PLACE
-from cutopt.planfile.model import Backer
+from cutopt.planfile.model import Backer, TileBacker
 
 
 def only_clamped(evidence: Evidence, worked: Replay, moment: Moment, slat: int, fragment: Polygon) -> bool:
@@ -42,8 +42,8 @@ def _own(evidence: Evidence, worked: Replay, moment: Moment, slat: int, dust: Ba
         return
     hung = unary_union([board(backer.line, backer.width) for backer in moment.hung])
     for backer in hardware.backers:
-        stick = board([(backer.u, backer.v[0]), (backer.u, backer.v[1])], backer.width)
-        if overlap(stick, hung) or any(overlap(one, dust) for one in _wanted(evidence, worked, backer.id)):
+        stick = board_across(backer.u, backer.v, backer.width)
+        if overlap(stick, hung) or any(overlap(one, dust) for one in _wanted(evidence, worked, backer)):
             continue
         yield from ((s.u, s.v) for s in hardware.screws if s.slat == slat and s.backer == backer.id)
 
@@ -53,16 +53,11 @@ def _lifted(worked: Replay, slat: int) -> bool:
     return any(fragment.slat == slat and fragment.state == "shared" for fragment in worked.source.slats)
 
 
-def _wanted(evidence: Evidence, worked: Replay, stick: int) -> Iterator[Polygon]:
+def _wanted(evidence: Evidence, worked: Replay, made: TileBacker) -> Iterator[Polygon]:
     """The stretches of a source's backer, where they were made, that are hung elsewhere and that no blade may saw."""
-    hardware = hardware_of(evidence.plan, worked.source)
-    made = next((b for b in hardware.backers if b.id == stick), None) if hardware is not None else None
-    if made is None:
-        return
-    hung = [b for source in evidence.plan.sources for b in source.backers if b.state in NEW and b.from_ is not None]
-    for wood in (backer.from_ for backer in hung):
-        if wood is not None and (wood.source, wood.backer) == (worked.source.id, stick):
-            yield board([(made.u, wood.span[0]), (made.u, wood.span[1])], made.width)
+    for wood in (b.from_ for source in evidence.plan.sources for b in source.backers if b.state in NEW):
+        if wood is not None and (wood.source, wood.backer) == (worked.source.id, made.id):
+            yield board_across(made.u, wood.span, made.width)
 
 
 def _planned(worked: Replay, slat: int, dust: BaseGeometry) -> Iterator[Spot]:

@@ -33,6 +33,7 @@ from cutopt.planfile.model import (
     Area,
     Backer,
     Cell,
+    Fragment,
     Hardware,
     Piece,
     Screw,
@@ -72,7 +73,8 @@ class Placed:
     to_source: Move
     to_layout: Move
     derived: tuple[Board, ...]
-    boards: tuple[Board, ...]  # as derived, but for slats that the plan re-rips
+    shared: tuple[Fragment, ...]  # of slats that the plan re-rips, as stated
+    boards: tuple[Board, ...]  # as derived, but for those slats
     screws: tuple[Screw, ...]  # all that the source lists for this piece
     backers: tuple[Backer, ...]  # those that the source lists for this piece
     own_screws: Mapping[tuple[int, int], TileScrew]  # the source's screws as made, by where they are: see `at_spot`
@@ -223,6 +225,7 @@ def _placed(plan: Plan) -> list[Placed]:
             if outline.is_empty:
                 continue
             screws = tuple(screw for screw in source.screws if screw.piece == piece.id)
+            shared = tuple(f for f in source.slats if f.piece == piece.id and f.state == "shared")
             derived = tuple(_boards(hardware, outline, plan.tile.length))
             if id(hardware) not in made:
                 made[id(hardware)] = at_spot(hardware.screws)
@@ -238,7 +241,8 @@ def _placed(plan: Plan) -> list[Placed]:
                     to_source=move,
                     to_layout=move.back().then(cell_to_layout(plan, *where)),
                     derived=derived,
-                    boards=tuple(_screwed(board, screws) for board in _as_shared(source, piece, derived)),
+                    shared=shared,
+                    boards=tuple(_screwed(board, screws) for board in _as_shared(shared, derived)),
                     screws=screws,
                     backers=tuple(backer for backer in source.backers if backer.piece == piece.id),
                     own_screws=made[id(hardware)],
@@ -265,12 +269,11 @@ def _boards(hardware: Hardware, outline: Polygon, length: float) -> list[Board]:
     return found
 
 
-def _as_shared(source: Source, piece: Piece, derived: tuple[Board, ...]) -> tuple[Board, ...]:
+def _as_shared(shared: tuple[Fragment, ...], derived: tuple[Board, ...]) -> tuple[Board, ...]:
     """The boards with those of re-ripped slats as the plan states them."""
-    stated = [f for f in source.slats if f.piece == piece.id and f.state == "shared"]
-    shared = {fragment.slat for fragment in stated}
-    kept = [board for board in derived if board.slat not in shared]
-    again = [Board(slat=f.slat, outline=polygon(f.outline)) for f in stated]
+    slats = {fragment.slat for fragment in shared}
+    kept = [board for board in derived if board.slat not in slats]
+    again = [Board(slat=f.slat, outline=polygon(f.outline)) for f in shared]
     return (*kept, *(board for board in again if not board.outline.is_empty))
 
 

@@ -86,9 +86,7 @@ def _near_old_holes(evidence: Evidence, placed: Placed, piece_board: Board, scre
 def _moved(placed: Placed, piece_board: Board) -> float:
     """How far a slat lies from where it was made: by its uncut edge, the one that moved less."""
     slat = next((slat for slat in placed.hardware.slats if slat.id == piece_board.slat), None)
-    if slat is None or not any(
-        f.slat == piece_board.slat and f.piece == placed.piece.id and f.state == "shared" for f in placed.source.slats
-    ):
+    if slat is None or not any(f.slat == piece_board.slat for f in placed.shared):
         return 0.0
     _, low, _, high = piece_board.outline.bounds
     return min(float(low) - slat.v[0], float(high) - slat.v[1], key=abs)
@@ -157,7 +155,7 @@ def _kept(placed: Placed, screw: Screw, backers: dict[str, Backer]) -> Iterator[
     if own is None or own.slat != screw.slat:
         yield fault("screw-state", _where(placed, screw), "is listed as kept, and the tile has no screw there")
         return
-    if any(f.slat == own.slat and f.state == "shared" and f.piece == placed.piece.id for f in placed.source.slats):
+    if any(f.slat == own.slat for f in placed.shared):
         yield fault("screw-state", _where(placed, screw), f"is kept in slat {own.slat}, which comes off to be shared")
     if own.id in placed.source.screws_out:
         yield fault("screw-state", _where(placed, screw), f"is listed as kept, and screw {own.id} is taken out")

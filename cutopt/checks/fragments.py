@@ -50,7 +50,7 @@ def name(piece_board: Board) -> str:
 def _as_listed(placed: Placed) -> Iterator[Fault]:
     """Each fragment that piece and slats give is listed with that outline, and no other."""
     kept = [f for f in placed.source.slats if f.piece == placed.piece.id and f.state == "kept"]
-    shared = {f.slat for f in placed.source.slats if f.piece == placed.piece.id and f.state == "shared"}
+    shared = {f.slat for f in placed.shared}
     unmatched: list[Fragment] = list(kept)
     for derived in placed.derived:
         if derived.slat in shared:

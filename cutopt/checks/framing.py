@@ -50,10 +50,15 @@ def _groups(placed: Placed, useful: Sequence[Backer]) -> int:
     """Into how many parts the fragments fall when only screws hold them."""
     groups: list[set[int]] = [{number_} for number_ in range(len(placed.boards))]
     for backer in useful:
-        touched = _fragments_on(placed, backer)
-        joined = [group for group in groups if group & touched]
-        groups = [group for group in groups if not group & touched] + [set().union(*joined)]
+        groups = merged(groups, _fragments_on(placed, backer))
     return len(groups)
+
+
+def merged(groups: Sequence[set[int]], touched: set[int]) -> list[set[int]]:
+    """Groups of parts, by number, when those that have a part in `touched` become one."""
+    together = [group for group in groups if group & touched]
+    apart = [group for group in groups if not group & touched]
+    return [*apart, set().union(*together)] if together else apart
 
 
 def _bays(evidence: Evidence, placed: Placed, piece_board: Board, useful: Sequence[Backer]) -> Iterator[Fault]:

@@ -40,7 +40,7 @@ class Ground:
 def ground(area: Area) -> Ground:
     """Derive an area's ground; the outline has as many edges as corners."""
     outline = polygon(area.outline)
-    posts = [post for post in area.posts if post.kind == "post" and not polygon(post.outline).is_empty]
+    posts = _posts(area)
     return Ground(
         area=area,
         outline=outline,
@@ -74,25 +74,43 @@ def _blocked(area: Area, posts: Sequence[Post], bound: Literal[0, 1]) -> BaseGeo
 
     Past a wall's end nothing has to be covered within its most gap either: its least gap may keep wood out there.
     """
-    offsets = [edge.gap[bound] if edge.kind in CUT_TO else 0.0 for edge in area.edges]
-    strips = [band(area.outline, offsets, closed=True)] if len(offsets) == len(area.outline) else []
+    gaps = [edge.gap[bound] for edge in area.edges]
+    strips = _within(area, gaps)
     if bound == 1:
-        lines = [(line, edge.gap[1]) for edge, line in _lines(area) if edge.kind in CUT_TO]
-        strips += [line.buffer(gap, cap_style="square") for line, gap in lines if gap > 0]
+        strips += _past_ends(area, gaps)
     for post in posts:
-        ring = polygon(post.outline)
-        strips.append(ring)
-        strips.append(band(post.outline, [-post.gap[bound]] * len(post.outline), closed=True))
+        strips += _around(post, post.gap[bound])
         if post.round and bound == 1:  # a job may have round posts cut round square, along the tiles
-            strips.append(box(*ring.buffer(post.gap[1]).bounds))
+            strips.append(box(*polygon(post.outline).buffer(post.gap[1]).bounds))
     return unary_union(strips)
 
 
 def beside(area: Area, gap: float) -> BaseGeometry:
     """What lies within a gap of walls and posts, corners square."""
-    strips = [band(area.outline, [gap if edge.kind in CUT_TO else 0.0 for edge in area.edges], closed=True)]
-    strips += [line.buffer(gap, cap_style="square") for edge, line in _lines(area) if edge.kind in CUT_TO]
-    for post in area.posts:
-        if post.kind == "post" and not polygon(post.outline).is_empty:
-            strips += [polygon(post.outline), band(post.outline, [-gap] * len(post.outline), closed=True)]
+    gaps = [gap] * len(area.edges)
+    strips = [*_within(area, gaps), *_past_ends(area, gaps)]
+    for post in _posts(area):
+        strips += _around(post, gap)
     return unary_union(strips)
+
+
+def _posts(area: Area) -> list[Post]:
+    """The posts that stand in the area's ground."""
+    return [post for post in area.posts if post.kind == "post" and not polygon(post.outline).is_empty]
+
+
+def _within(area: Area, gaps: Sequence[float]) -> list[BaseGeometry]:
+    """The strip along the walls; none where the outline has not as many edges as corners (`rings.py` says so)."""
+    offsets = [gap if edge.kind in CUT_TO else 0.0 for edge, gap in zip(area.edges, gaps, strict=True)]
+    return [band(area.outline, offsets, closed=True)] if len(offsets) == len(area.outline) else []
+
+
+def _past_ends(area: Area, gaps: Sequence[float]) -> list[BaseGeometry]:
+    """What lies around each wall, on past its ends."""
+    lines = zip(_lines(area), gaps, strict=False)
+    return [line.buffer(gap, cap_style="square") for (edge, line), gap in lines if edge.kind in CUT_TO and gap > 0]
+
+
+def _around(post: Post, gap: float) -> list[BaseGeometry]:
+    """A post, and the strip around it."""
+    return [polygon(post.outline), band(post.outline, [-gap] * len(post.outline), closed=True)]

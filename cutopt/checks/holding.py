@@ -11,12 +11,11 @@ from shapely.geometry.base import BaseGeometry
 from cutopt.checks.clamping import only_clamped
 from cutopt.checks.evidence import Evidence
 from cutopt.checks.finding import Fault, fault
+from cutopt.checks.framing import merged
 from cutopt.checks.moments import Moment, Tie, moments
-from cutopt.checks.replay import Replay
+from cutopt.checks.replay import BEYOND, Replay
 from cutopt.checks.shapes import TOLERANCE, common, number, overlap, polygons
 from cutopt.planfile.model import Setup
-
-BEYOND = 10_000.0  # mm: longer than any tile
 
 
 def holding(evidence: Evidence) -> Iterator[Fault]:
@@ -86,9 +85,7 @@ def tied(moment: Moment, region: BaseGeometry) -> list[set[str]]:
             for i, (_, wood, shape) in enumerate(boards)
             if wood == tie.wood and shape.dwithin(spot, TOLERANCE)
         }
-        together = [group for group in groups if group & ends]
-        groups = [group for group in groups if not group & ends]
-        groups += [set().union(*together)] if together else []
+        groups = merged(groups, ends)
     return [{names[number_] for number_ in group} for group in groups]
 
 

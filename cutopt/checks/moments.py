@@ -9,7 +9,7 @@ from shapely.geometry import Polygon, box
 
 from cutopt.checks.evidence import Evidence, hardware_of
 from cutopt.checks.replay import Blade, Replay
-from cutopt.checks.shapes import Spot, board, number
+from cutopt.checks.shapes import Spot, board, board_across, number
 from cutopt.checks.sharing import lying_shared
 from cutopt.checks.wood import IN_PLACE
 from cutopt.planfile.model import Backer, Hardware, Source, Step
@@ -96,7 +96,7 @@ def _laid_out(evidence: Evidence, source: Source, hardware: Hardware) -> _Bench:
     length = evidence.tile.length
     return _Bench(
         source=source,
-        own={str(b.id): board([(b.u, b.v[0]), (b.u, b.v[1])], b.width) for b in hardware.backers},
+        own={str(b.id): board_across(b.u, b.v, b.width) for b in hardware.backers},
         slats={slat.id: box(0.0, slat.v[0], length, slat.v[1]) for slat in hardware.slats},
         ties={s.id: Tie(name=s.id, spot=(s.u, s.v), slat=s.slat, wood=str(s.backer)) for s in hardware.screws},
     )

@@ -24,11 +24,16 @@ POINT = 2.0  # mm: a tip that ends no wider has run out to a point
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class _Bay:
-    """What a fragment has between two of its corners along the slats: a trapezoid, with its width at both ends."""
+    """What a fragment has between two of its corners along the slats: a trapezoid."""
 
     u: Spot
-    widths: Spot
     spans: tuple[Spot, Spot]  # from where to where across, at both ends
+
+    @property
+    def widths(self) -> Spot:
+        """At both ends."""
+        (low, high), (other_low, other_high) = self.spans
+        return (high - low, other_high - other_low)
 
 
 def necks(outline: Polygon, least: float) -> Iterator[tuple[float, float, float]]:
@@ -59,8 +64,7 @@ def _bays(outline: Polygon) -> list[_Bay]:
     found: list[_Bay] = []
     for a, b in pairwise(places):
         for part in polygons(common(outline, box(a, low, b, high))):
-            spans = (_span(part, a), _span(part, b))
-            found.append(_Bay(u=(a, b), widths=(spans[0][1] - spans[0][0], spans[1][1] - spans[1][0]), spans=spans))
+            found.append(_Bay(u=(a, b), spans=(_span(part, a), _span(part, b))))
     return found
 
 

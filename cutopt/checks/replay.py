@@ -167,7 +167,7 @@ def _longer(path: Sequence[Spot], past: float) -> list[Spot]:
 
 def through(part: Polygon, path: Sequence[Spot]) -> bool:
     """Whether the whole straight line of a path meets the part nowhere but in the path itself."""
-    whole = LineString(_longer(path, 10_000.0)).intersection(part)
+    whole = LineString(_longer(path, BEYOND)).intersection(part)
     return bool(whole.length <= LineString(path).length + 4 * TOLERANCE)
 
 

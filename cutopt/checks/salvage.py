@@ -9,7 +9,7 @@ from shapely import Point
 from cutopt.checks.evidence import Evidence, Stick
 from cutopt.checks.finding import Fault, fault
 from cutopt.checks.moments import Moment, moments
-from cutopt.checks.shapes import TOLERANCE, board, common, overlap, polygons
+from cutopt.checks.shapes import TOLERANCE, board_across, common, overlap, polygons
 from cutopt.checks.wood import IN_PLACE, stick_of
 from cutopt.planfile.model import Backer
 
@@ -33,8 +33,8 @@ def _sawn(moment: Moment, stick: Stick, backer: Backer) -> bool:
     """Whether a blade meets the stretch while screws hold it, in the part that is sawn."""
     if backer.from_ is None:
         return False
-    whole = board([(stick.backer.u, stick.backer.v[0]), (stick.backer.u, stick.backer.v[1])], stick.backer.width)
-    stretch = board([(stick.backer.u, v) for v in backer.from_.span], stick.backer.width)
+    whole = board_across(stick.backer.u, stick.backer.v, stick.backer.width)
+    stretch = board_across(stick.backer.u, backer.from_.span, stick.backer.width)
     if not overlap(stretch, moment.blade.dust):
         return False
     spots = [Point(tie.spot) for tie in moment.ties if tie.wood == str(stick.backer.id)]

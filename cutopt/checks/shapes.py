@@ -173,6 +173,11 @@ def board(line: Sequence[Spot], width: float) -> Polygon:
     return _board(tuple((u, v) for u, v in line), width)
 
 
+def board_across(u: float, span: Sequence[float], width: float) -> Polygon:
+    """The rectangle of a board square to the slats, as the tile's own backers lie: around `u`, over the span of v."""
+    return board([(u, v) for v in span], width)
+
+
 @lru_cache(maxsize=8192)
 def _board(line: tuple[Spot, ...], width: float) -> Polygon:
     if len(line) != 2 or line[0] == line[1] or width <= 0:

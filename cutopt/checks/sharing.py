@@ -30,7 +30,7 @@ from cutopt.checks.shapes import (
     ring_edges,
     same,
 )
-from cutopt.planfile.model import Fragment, Source, TileSlat
+from cutopt.planfile.model import Source, TileSlat
 
 EQUAL_TO = 1.0  # mm: widths are ripped to whole millimetres
 
@@ -55,29 +55,28 @@ class _Pair:
 def sharing(evidence: Evidence) -> Iterator[Fault]:
     """All faults of slats that share."""
     for placed in evidence.placed:
-        stated = [f for f in placed.source.slats if f.piece == placed.piece.id and f.state == "shared"]
-        if not stated:
+        if not placed.shared:
             continue
-        pair = _pair(placed, stated)
+        pair = _pair(placed)
         if pair is None:
-            slats = sorted({fragment.slat for fragment in stated})
+            slats = sorted({fragment.slat for fragment in placed.shared})
             text = f"shares slats {slats}; two neighbours are meant, one of them with its outer edge where it was"
             yield fault("shared-slats", placed.where, text)
             continue
-        yield from _widths(evidence, placed, pair, stated)
+        yield from _widths(evidence, placed, pair)
         yield from _off(placed, pair)
         yield from _alone(placed, pair)
 
 
-def _pair(placed: Placed, stated: list[Fragment]) -> _Pair | None:
+def _pair(placed: Placed) -> _Pair | None:
     """Which of two neighbours keeps an edge where it was; the other has moved towards it."""
-    numbers = {fragment.slat for fragment in stated}
+    numbers = {fragment.slat for fragment in placed.shared}
     slats = sorted(placed.hardware.slats, key=lambda slat: slat.v)
     found = [(place, slat) for place, slat in enumerate(slats) if slat.id in numbers]
     if len(found) != 2 or found[1][0] - found[0][0] != 1 or len(numbers) != 2:
         return None
     (_, low), (_, high) = found
-    up, down = same(_reach(low, stated)[0], low.v[0]), same(_reach(high, stated)[1], high.v[1])
+    up, down = same(_reach(placed, low)[0], low.v[0]), same(_reach(placed, high)[1], high.v[1])
     if up is down:
         return None
     return (
@@ -89,11 +88,10 @@ def lying_shared(evidence: Evidence, source: Source, pieces: Sequence[str]) -> d
     """Where the slats that share lie, over the whole source, once they are laid back and not yet sawn."""
     found: dict[int, Polygon] = {}
     for placed in evidence.on(source):
-        stated = [f for f in source.slats if f.piece == placed.piece.id and f.state == "shared"]
-        pair = _pair(placed, stated) if placed.piece.id in pieces and stated else None
+        pair = _pair(placed) if placed.piece.id in pieces else None
         if pair is None:
             continue
-        low, high = _reach(pair.inner, stated)
+        low, high = _reach(placed, pair.inner)
         start = pair.edge + pair.up * (high - low + pair.gap)
         end = start + pair.up * (pair.outer.v[1] - pair.outer.v[0])
         found[pair.inner.id] = box(0.0, low, evidence.tile.length, high)
@@ -101,16 +99,16 @@ def lying_shared(evidence: Evidence, source: Source, pieces: Sequence[str]) -> d
     return found
 
 
-def _reach(slat: TileSlat, stated: list[Fragment]) -> Spot:
+def _reach(placed: Placed, slat: TileSlat) -> Spot:
     """From where to where a shared slat lies across, as stated."""
-    vs = [v for fragment in stated if fragment.slat == slat.id for _, v in fragment.outline]
+    vs = [v for fragment in placed.shared if fragment.slat == slat.id for _, v in fragment.outline]
     return (min(vs), max(vs)) if vs else (0.0, 0.0)
 
 
-def _widths(evidence: Evidence, placed: Placed, pair: _Pair, stated: list[Fragment]) -> Iterator[Fault]:
+def _widths(evidence: Evidence, placed: Placed, pair: _Pair) -> Iterator[Fault]:
     """The inner one's width tells where all lies; the outer one takes what is left, no wider than it was made."""
     where, size = placed.where, pair.outer.v[1] - pair.outer.v[0]
-    low, high = _reach(pair.inner, stated)
+    low, high = _reach(placed, pair.inner)
     width = high - low
     if falls_short(width, evidence.limits.fragment_least) or exceeds(width, pair.inner.v[1] - pair.inner.v[0]):
         yield fault("shared-slats", where, f"rips slat {pair.inner.id} to {number(width)}")
@@ -118,7 +116,7 @@ def _widths(evidence: Evidence, placed: Placed, pair: _Pair, stated: list[Fragme
     inner = _strip(placed.outline, pair.edge, pair.edge + pair.up * width)
     outer = _strip(placed.outline, start, start + pair.up * size)
     for slat, meant in ((pair.inner, inner), (pair.outer, outer)):
-        shapes = [polygon(f.outline) for f in stated if f.slat == slat.id]
+        shapes = [polygon(f.outline) for f in placed.shared if f.slat == slat.id]
         if len(shapes) != len(meant) or not all(any(equal(shape, one) for one in meant) for shape in shapes):
             text = f"slat {slat.id} does not lie where sharing puts it, from {number(pair.edge)} on in v"
             yield fault("shared-slats", where, text)

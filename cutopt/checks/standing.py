@@ -16,7 +16,7 @@ from shapely.strtree import STRtree
 from cutopt.checks.evidence import Evidence, Placed, cell_to_layout, sawn_edges
 from cutopt.checks.finding import Fault, fault
 from cutopt.checks.framing import binding_backers
-from cutopt.checks.shapes import TOLERANCE, Move, Spot, board, exceeds, falls_short, number, polygon
+from cutopt.checks.shapes import TOLERANCE, Move, Spot, board, board_across, exceeds, falls_short, number, polygon
 from cutopt.lengths import ticks
 from cutopt.planfile.model import Area, AreaSupport, Tile
 
@@ -68,7 +68,7 @@ def _in_ticks(back: Move, support: AreaSupport) -> tuple[int, ...]:
 
 def _whole_tiles(evidence: Evidence, area: Area) -> Iterator[Standing]:
     tile = evidence.plan.tile
-    backers = tuple(board([(b.u, b.v[0]), (b.u, b.v[1])], b.width) for b in tile.backers)
+    backers = tuple(board_across(b.u, b.v, b.width) for b in tile.backers)
     timber = Timber(
         face=evidence.rectangle,
         backers=backers,

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from cutopt.checks.evidence import Evidence, Stick, hardware_of, same_spot
 from cutopt.checks.finding import Fault, fault
-from cutopt.checks.shapes import angle_from_slats, board, overlap
+from cutopt.checks.shapes import angle_from_slats, board_across, overlap
 from cutopt.checks.wood import IN_PLACE, stick_of
 from cutopt.planfile.model import Backer, Source, Step
 
@@ -32,6 +32,7 @@ def steps(evidence: Evidence) -> Iterator[Fault]:
         mine = evidence.steps(source)
         yield from _cut_once(source, mine)
         yield from _shared(source, mine)
+        yield from _off_and_on(evidence, source, mine)
         yield from _screws_out(source, mine)
         yield from _drilled(source, mine)
         yield from _driven(source, mine)
@@ -114,14 +115,14 @@ def _cut_once(source: Source, mine: Sequence[Step]) -> Iterator[Fault]:
     """Each cut has one step, after the one that made the part it saws."""
     where = f"source {source.id}"
     for cut in source.cuts:
-        stations = [step.station for step in mine if step.do == "cut" and step.cut == cut.n]
+        made = [step for step in mine if step.do == "cut" and step.cut == cut.n]
+        stations = [step.station for step in made]
         # a guided saw may go first along the long legs of what a jigsaw then finishes
         prepared = cut.saw == "jigsaw" and stations[-1:] == ["jigsaw"] and set(stations[:-1]) == {"guided saw"}
-        if len(stations) != 1 and not prepared:
-            yield fault("step-cuts", where, f"cut {cut.n} is made in {len(stations)} steps; one is meant")
+        if len(made) != 1 and not prepared:
+            yield fault("step-cuts", where, f"cut {cut.n} is made in {len(made)} steps; one is meant")
         started = [step.n for step in mine if step.do == "drill" and step.cut == cut.n]
-        sawn = [step.n for step in mine if step.do == "cut" and step.cut == cut.n]
-        if cut.closed and sawn and not any(n < sawn[0] for n in started):
+        if cut.closed and made and not any(n < made[0].n for n in started):
             yield fault("starter-hole", where, f"cut {cut.n} is a ring, and no step drills a hole to start it from")
     at = {step.cut: step.n for step in mine if step.do == "cut"}
     for cut in source.cuts:
@@ -141,6 +142,24 @@ def _shared(source: Source, mine: Sequence[Step]) -> Iterator[Fault]:
             yield fault("step-cuts", where, f"a slat that shares is ripped in {ripped} steps; one is meant")
         if back != 1:
             yield fault("step-screws", where, f"the slats that share are laid back in {back} steps; one is meant")
+
+
+def _off_and_on(evidence: Evidence, source: Source, mine: Sequence[Step]) -> Iterator[Fault]:
+    """Slats that share are off before one of them is ripped, and lie again before they are screwed."""
+    for placed in (one for one in evidence.on(source) if one.shared):
+        slats = {fragment.slat for fragment in placed.shared}
+        old = {screw.id for screw in placed.hardware.screws if screw.slat in slats}
+        new = {screw.backer for screw in placed.screws if screw.slat in slats}
+        off = max((step.n for step in mine if step.do == "unscrew" and old & set(step.screws)), default=0)
+        driven = {step.backer: step.n for step in mine if step.do in ("re-hang", "screw") and step.backer in new}
+        on = min(driven.values(), default=len(evidence.plan.steps))
+        for step in (step for step in mine if placed.piece.id in step.pieces):
+            if step.do == "cut" and step.cut is None and step.n < off:
+                text = f"a slat that shares is ripped in step {step.n}, before step {off} takes its screws out"
+                yield fault("step-order", placed.where, text)
+            elif step.do == "screw" and step.backer is None and step.n > on:
+                text = f"slats that share are screwed in step {on}, before step {step.n} lays them back"
+                yield fault("step-order", placed.where, text)
 
 
 def _screws_out(source: Source, mine: Sequence[Step]) -> Iterator[Fault]:
@@ -241,7 +260,7 @@ def _sawn_free(evidence: Evidence, where: str, stick: Stick, hung: int) -> Itera
     worked = next((one for one in evidence.worked if one.source is stick.source), None)
     if not stays or worked is None:
         return
-    whole = board([(stick.backer.u, stick.backer.v[0]), (stick.backer.u, stick.backer.v[1])], stick.backer.width)
+    whole = board_across(stick.backer.u, stick.backer.v, stick.backer.width)
     through = {blade.cut.n for blade in worked.blades if overlap(blade.dust, whole)}
     last = max((step.n for step in evidence.steps(stick.source) if step.do == "cut" and step.cut in through), default=0)
     if last > hung:

@@ -114,8 +114,7 @@ def _shares_held(pattern: Pattern, carpenter: Carpenter) -> bool:
     They lose all their screws, so they want a backer that stays, or one that no piece keeps and that is hung first. A
     tile of its own always has one.
     """
-    kept = {backer for place in pattern.places for backer in place.fit.kept}
-    if len(pattern.places) == 1 or any(backer.id not in kept for backer in carpenter.tile.backers):
+    if len(pattern.places) == 1 or any(backer.id not in pattern.kept for backer in carpenter.tile.backers):
         return True
     for place in pattern.places:
         held = {

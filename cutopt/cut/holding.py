@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import shapely
 
 from cutopt.geometry import polygons
-from cutopt.tile import Point
+from cutopt.tile import Backer, Point
 
 TOUCH = 10.0  # ticks: a screw this near to a ring's edge is in it
 
@@ -71,6 +71,12 @@ class Hold:
             for shape in _common(part, board)
             if any(tie.board == name and shape.dwithin(shapely.Point(tie.at), TOUCH) for tie in self.ties)
         ]
+
+
+def board_of(backer: Backer, span: tuple[int, int] | None = None) -> shapely.Polygon:
+    """A backer where the tile has it, or the stretch `span` across of it; tile frame, ticks."""
+    low, high = span or backer.v
+    return shapely.box(backer.u - backer.width / 2, low, backer.u + backer.width / 2, high)
 
 
 def _common(one: shapely.Geometry, other: shapely.Geometry) -> list[shapely.Polygon]:

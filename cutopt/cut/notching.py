@@ -8,6 +8,7 @@ from itertools import pairwise
 
 import shapely
 
+from cutopt.cut.records import SawCut
 from cutopt.geometry import NEAR, FloatPoint, Rail, meeting, polygon
 from cutopt.lay.records import Chord, Notch
 from cutopt.tile import Point
@@ -69,9 +70,9 @@ def _band(path: Sequence[FloatPoint], kerf: int, *, closed: bool) -> shapely.Geo
     return shapely.union_all(shapes)
 
 
-def legs(notch: Notch) -> list[Chord]:
-    """The straight lines of a notch's path, those of a ring all round."""
-    return list(pairwise([*notch.path, notch.path[0]] if notch.closed else notch.path))
+def legs(cut: Notch | SawCut) -> list[Chord]:
+    """The straight lines of a path, those of a ring all round."""
+    return list(pairwise([*cut.path, cut.path[0]] if cut.closed else cut.path))
 
 
 def prepared(notch: Notch, reach: int, overcut: int) -> tuple[Chord, ...]:

@@ -13,7 +13,7 @@ from cutopt.cut.notching import legs
 from cutopt.cut.records import Pattern, PieceClass, Place
 from cutopt.cut.saws import Saws
 from cutopt.fit import Carpenter, Fit, Refusal
-from cutopt.geometry import NEAR, Ring, extent, polygon
+from cutopt.geometry import NEAR, Ring, extent, from_lowest, polygon
 from cutopt.lay.records import Chord, Shape, Side
 from cutopt.tile import Backer, Point
 
@@ -61,11 +61,10 @@ def _moved(shape: Shape, half_turn: bool, shift: Point, carpenter: Carpenter) ->
         )
 
     ring: Ring = tuple(seen(p) for p in shape.outline)
-    first = min(range(len(ring)), key=lambda i: (ring[i][1], ring[i][0]))
     freed = _freed_sides(shape, size) if shift != (0, 0) else []
     chords = [(seen(a), seen(b)) for a, b in [*shape.chords, *freed]]
     return Shape(
-        outline=ring[first:] + ring[:first],
+        outline=from_lowest(ring),
         chords=tuple(chord for chord in chords if not _on_rim(chord, size)),
         notches=tuple(
             replace(
@@ -113,7 +112,7 @@ def patterns_of(
     """
     most = [kind.demand if twins else len(kind.members) for kind in classes]
     best: dict[tuple[int, ...], Pattern] = {}
-    beside = _compatible(places, saws.straight_kerf) if together else [0] * len(places)
+    beside = _compatible(places, saws.cutting.straight_kerf) if together else [0] * len(places)
     for clique in _cliques(places, most, beside):
         pattern = pattern_of([places[i] for i in clique], carpenter, saws)
         known = best.get(pattern.kinds)

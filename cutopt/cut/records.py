@@ -14,7 +14,7 @@ from cutopt.fit import Fit
 from cutopt.geometry import Ring
 from cutopt.job.records import SawName
 from cutopt.lay.records import Chord, Shape, Side
-from cutopt.tile import Point
+from cutopt.tile import Point, Slat
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -56,6 +56,17 @@ class Pattern:
     def kinds(self) -> tuple[int, ...]:
         """The classes it makes, sorted."""
         return tuple(sorted(place.kind for place in self.places))
+
+    @cached_property
+    def kept(self) -> frozenset[int]:
+        """The tile's backers that stay in a piece, whole or in part."""
+        return frozenset(backer for place in self.places for backer in place.fit.kept)
+
+    @cached_property
+    def shared(self) -> dict[int, Slat]:
+        """The slats that come off and share what a cut leaves of them, by number, as they are laid back."""
+        shares = [place.fit.share for place in self.places if place.fit.share]
+        return {slat.id: slat for share in shares for slat in (share.inner, share.outer)}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -138,7 +138,7 @@ def _lines(part: _Part, places: Sequence[Place], saws: Saws, hold: Hold | None) 
     waste off, along a fence, most waste first.
     """
     found: list[_Line] = []
-    kerf = saws.straight_kerf
+    kerf = saws.cutting.straight_kerf
     for number in part.places:
         for path in places[number].shape.chords:
             rail = Rail(a=path[0], b=path[1], slack=0)

@@ -24,12 +24,6 @@ class Saws:
     rules: Rules
     cutting: Cutting
 
-    @property
-    def straight_kerf(self) -> int:
-        """The widest kerf of the saws that cut straight through."""
-        straight = [self.cutting.kerf[s] for s in self.cutting.saws if s != "jigsaw"]
-        return max(straight, default=max(self.cutting.kerf[s] for s in self.cutting.saws))
-
     def straight(self, length: float) -> SawName | None:
         """The saw for a through-cut of this length without a fence, None where no saw at hand does that."""
         if "guided_saw" in self.cutting.saws:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import shapely
 
 from cutopt.fit.records import Seat, Stand
-from cutopt.fit.timber import Timber, hull
+from cutopt.fit.timber import Timber, hull, to_stretch
 from cutopt.geometry import NEAR, FloatPoint, extent, polygons
 from cutopt.tile import Point
 
@@ -101,9 +101,7 @@ def _outside(ring: Sequence[FloatPoint], at: FloatPoint) -> float:
         du, dv, u, v = ub - ua, vb - va, x - ua, y - va
         if du * v - dv * u < 0 or len(ring) < 3:
             inside = False
-            size = du * du + dv * dv
-            t = max(0.0, min(1.0, (u * du + v * dv) / size)) if size else 0.0
-            nearest = min(nearest, math.hypot(u - t * du, v - t * dv))
+            nearest = min(nearest, to_stretch(u, v, du, dv) if du or dv else math.hypot(u, v))
     return 0.0 if inside else nearest
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from cutopt.fit.fitting import fit
 from cutopt.fit.records import Fit, Refusal
-from cutopt.geometry import Ring, half_turned, rectangle
+from cutopt.geometry import Ring, from_lowest, half_turned, rectangle
 from cutopt.rules import Rules
 from cutopt.tile import Tile
 
@@ -50,9 +50,7 @@ class Carpenter:
 
     def turned(self, ring: Ring) -> Ring:
         """A ring after a half turn of the tile, from its lowest corner as all rings here begin."""
-        back = half_turned(ring, self.tile.length, self.tile.width)
-        first = min(range(len(back)), key=lambda i: (back[i][1], back[i][0]))
-        return back[first:] + back[:first]
+        return from_lowest(half_turned(ring, self.tile.length, self.tile.width))
 
     @property
     def outline(self) -> Ring:

@@ -14,10 +14,9 @@ from cutopt.tile import Screw
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Crossing:
-    """A fragment over a seat: its extent `across` there, and how many screws it has (none where no place is good)."""
+    """A fragment over a seat, and the screws that it has there (none where no place is good)."""
 
     grip: Grip
-    across: Span
     drives: tuple[Drive, ...]
 
 
@@ -51,7 +50,7 @@ class Fastening:
             if not drives:
                 drives = self._new(probe, grip, across)
                 probe.fresh.extend(drive.at for drive in drives)
-            found.append(Crossing(grip=grip, across=across, drives=drives))
+            found.append(Crossing(grip=grip, drives=drives))
         return found
 
     def _across(self, grip: Grip, seat: Seat) -> Span | None:

@@ -56,7 +56,7 @@ def _fit(timber: Timber) -> Fit | Refusal:
     search = Search(places=usual, bench=bench)
     answer = search.least()
     # in a rectangle every place has the same ends, so that nowhere fewer holes are bored
-    holes = search.holes if timber.square and len(timber.outline) == len(timber.rim) == 4 else 0.0
+    holes = search.holes if timber.rectangular else 0.0
     if isinstance(answer, Fit) and not search.spent and search.worth <= bench.with_hung() + holes + SAME:
         return answer
     if isinstance(answer, Fit):

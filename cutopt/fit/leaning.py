@@ -14,7 +14,7 @@ import math
 import shapely
 
 from cutopt.fit.records import Seat
-from cutopt.fit.timber import Edge, Timber
+from cutopt.fit.timber import Edge, Timber, inward
 from cutopt.geometry import NEAR, polygons
 from cutopt.tile import Backer
 
@@ -27,10 +27,9 @@ def leaning_seats(edge: Edge, first: Backer, timber: Timber) -> list[Seat]:
     (u0, v0), (u1, v1) = edge
     if abs(u1 - u0) < LEAST_LEAN or abs(u1 - u0) > MOST_LEAN * abs(v1 - v0):
         return []
-    narrow = min(first.width, timber.rules.shaved_least)
     back = first.u - first.width // 2
     found = []
-    for width in dict.fromkeys((first.width, narrow)):
+    for width in timber.hung_widths:
         found += _along(edge, back + width / 2, width, first, timber)
     return found
 
@@ -40,8 +39,8 @@ def _along(edge: Edge, off: float, width: int, first: Backer, timber: Timber) ->
     (u0, v0), (u1, v1) = edge if edge[0][1] < edge[1][1] else (edge[1], edge[0])
     size = math.dist(*edge)
     du, dv = (u1 - u0) / size, (v1 - v0) / size
-    inward = -1 if edge[1][1] > edge[0][1] else 1  # anticlockwise: an edge that runs up has the wood on its low side
-    start = (u0 + inward * dv * off, v0 - inward * du * off)
+    way = inward(edge)
+    start = (u0 + way * dv * off, v0 - way * du * off)
     seats = []
     longest = first.v[1] - first.v[0] - 2  # ticks; no wood is longer than the tile's own
     for low, high in _free(start, (du, dv), width, first, timber):

@@ -23,18 +23,16 @@ ROUNDED = 2  # ticks that a width across loses at most where it is taken on whol
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Screwed:
-    """What a seat takes: its drives, minutes for them, and crossings that find no good place for a screw.
+    """What a seat takes: its drives, and how many screws are `missing` where no good place for one is found.
 
-    `held`: the fragments it holds; `saved`: minutes less for the screws that stay in it; `work`: what it adds to what
-    is minimised, the screws that find no place counted as if they were driven.
+    `held`: the fragments it holds; `work`: what it adds to what is minimised: its minutes, less those for the screws
+    that stay in it, the screws that find no place counted as if they were driven.
     """
 
     drives: tuple[Drive, ...]
-    minutes: float
     missing: int
     held: frozenset[int]
     hold: Hold
-    saved: float
     work: float
 
 
@@ -216,10 +214,8 @@ def screwed_at(fastening: Fastening, seat: Seat) -> Screwed:
     saved = (len(drives) - len(fresh)) * rules.rate_screw_out
     return Screwed(
         drives=drives,
-        minutes=minutes,
         missing=missing,
         held=frozenset(number for number, count in enumerate(screws) if count),
         hold=hold_of(timber, seat, tuple(screws)),
-        saved=saved,
         work=minutes - saved + missing * (rules.rate_screw_in + rules.rate_screw_out),
     )

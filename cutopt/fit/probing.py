@@ -13,7 +13,7 @@ from functools import cached_property
 from itertools import pairwise
 
 from cutopt.fit.records import Fragment, Seat
-from cutopt.fit.timber import Timber, strands
+from cutopt.fit.timber import Timber, strands, to_stretch
 from cutopt.geometry import extent
 from cutopt.tile import Point
 
@@ -174,7 +174,7 @@ class Probe:
         wood = [(v0, v1)] if grip.square else strands(grip.fragment, u)
         if not any(low + edge <= v <= high - edge for low, high in wood):
             return False
-        return all(_to_stretch(u - x, v - y, du, dv) >= off for x, y, du, dv, off in grip.sawn)
+        return all(to_stretch(u - x, v - y, du, dv) >= off for x, y, du, dv, off in grip.sawn)
 
     def clear_of(self, at: Point, spots: Sequence[Spot]) -> bool:
         """Whether a place is far enough from all of some spots."""
@@ -244,12 +244,6 @@ class Probe:
             yield from _in_disc(start - x, slope, y, clear)
             yield from _in_disc(start - x - du, slope, y + dv, clear)
             yield from _beside(start - x, slope, y, (du, dv), clear)
-
-
-def _to_stretch(u: float, v: float, du: int, dv: int) -> float:
-    """From a point to a stretch that begins at the origin."""
-    t = max(0.0, min(1.0, (u * du + v * dv) / (du * du + dv * dv)))
-    return math.hypot(u - t * du, v - t * dv)
 
 
 def _outward(low: int, high: int) -> list[int]:

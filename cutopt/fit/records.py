@@ -97,10 +97,7 @@ class Seat:
     @cached_property
     def board(self) -> shapely.Polygon:
         """The backer as it lies, its ends square to its line."""
-        (u0, v0), (u1, v1) = self.line
-        size = math.hypot(u1 - u0, v1 - v0)
-        du, dv = (v1 - v0) / size * self.width / 2, (u0 - u1) / size * self.width / 2
-        return shapely.Polygon([(u0 - du, v0 - dv), (u0 + du, v0 + dv), (u1 + du, v1 + dv), (u1 - du, v1 - dv)])
+        return shapely.Polygon(self._corners)
 
     @property
     def line(self) -> tuple[Point, Point]:
@@ -122,9 +119,10 @@ class Seat:
         return along, (along[1], -along[0])
 
     @cached_property
-    def _corners(self) -> tuple[tuple[float, float], ...]:
+    def _corners(self) -> Corners:
+        (u0, v0), (u1, v1) = self.line
         du, dv = (x * self.width / 2 for x in self._axes[1])
-        return tuple((u + way * du, v + way * dv) for u, v in self.line for way in (-1, 1))
+        return (u0 - du, v0 - dv), (u0 + du, v0 + dv), (u1 + du, v1 + dv), (u1 - du, v1 - dv)
 
     def overlaps(self, other: Seat) -> bool:
         """Whether two backers would lie on one another."""

@@ -23,8 +23,7 @@ from cutopt.fit.places import Chosen, Places, Screwed, a_crossing, screwed_at
 from cutopt.fit.records import Drive, Fit, Refusal, Seat
 from cutopt.fit.standing import Footing, Standing
 from cutopt.fit.timber import Timber
-from cutopt.geometry import NEAR, Ring
-from cutopt.tile import Point
+from cutopt.geometry import NEAR
 
 MOST_OPEN = 4  # wood hung anew in one piece: more is never cheaper than another cut
 MOST_GONE = 2  # backers that could stay and are taken off nevertheless
@@ -116,8 +115,7 @@ class Bench:
         A backer that stays may come off for it, and new screws in it with it.
         """
         backers, crossings = self.holding.lacking(needs, [screwed.hold for _, screwed in pairs])
-        spared = sum(max(0.0, screwed.work) for seat, screwed in pairs if seat.backer is not None)
-        return backers * self.timber.rules.rate_backer + crossings * a_crossing(self.timber) - spared
+        return backers * self.timber.rules.rate_backer + crossings * a_crossing(self.timber) - spared_at_most(pairs)
 
     def with_hung(self) -> float:
         """What any way takes at least in which a backer is hung: what all that stay together still lack."""
@@ -144,6 +142,11 @@ class Bench:
 def ties(timber: Timber, screwed: Screwed) -> bool:
     """Whether a backer holds anything together: one under a single slat of several counts for nothing."""
     return len(screwed.held) >= min(2, len(timber.fragments))
+
+
+def spared_at_most(pairs: Sequence[Pair]) -> float:
+    """Minutes at most that are saved where backers that stay come off: those for new screws in them."""
+    return sum(max(0.0, screwed.work) for seat, screwed in pairs if seat.backer is not None)
 
 
 @dataclass(kw_only=True)
@@ -264,7 +267,7 @@ class Search:
             counts=counts,
             order=sorted(order, key=lambda n: (-places.at_least[n], counts[n], -n)),
             bound=state.work + self.bench.more(needs, pairs) + self.holes,
-            spared=sum(max(0.0, screwed.work) for _, screwed in state.staying),
+            spared=spared_at_most(pairs),
         )
 
     def _child(self, state: _State, menders: _Menders) -> _State | None:
@@ -323,17 +326,12 @@ class Search:
     def _unstood(self, fault: Tipping) -> Need:
         """What mends a fault of standing: a backer close to the corner of the face that is too far out; else any."""
         why = UNSTOOD[fault.rule].format(mm=getattr(self.timber.rules, fault.rule) / 320)
-        if fault.corner is None:
+        corner, fragments = fault.corner, self.timber.fragments
+        if corner is None:
             return Need(rule=fault.rule, why=why)
-        u, most = fault.corner[0], self.timber.rules.wall_face_past_bearing
-        near = min(
-            range(len(self.timber.fragments)), key=lambda n: _off(fault.corner, self.timber.fragments[n].outline)
-        )
+        u, most = corner[0], self.timber.rules.wall_face_past_bearing
+        near = min(range(len(fragments)), key=lambda n: min(math.dist(corner, p) for p in fragments[n].outline))
         return Need(rule=fault.rule, why=why, fragment=near, between=(u - most, u + most), by_edge=True)
-
-
-def _off(corner: Point | None, ring: Ring) -> float:
-    return min(math.dist(corner, p) for p in ring) if corner else 0.0
 
 
 def _fit(timber: Timber, pairs: Sequence[Pair], found: Footing, minutes: float) -> Fit:

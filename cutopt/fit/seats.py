@@ -9,7 +9,7 @@ import shapely
 
 from cutopt.fit.leaning import leaning_seats
 from cutopt.fit.records import Seat
-from cutopt.fit.timber import Edge, Timber, blocked, free_spans
+from cutopt.fit.timber import Edge, Timber, blocked, free_spans, inward
 from cutopt.tile import Backer
 
 STEEP = 1.75  # an edge that runs this much more along than across the slats carries no straight backer of its own
@@ -76,15 +76,13 @@ def _shaved(timber: Timber, backer: Backer) -> Seat | None:
 def usual_seats(timber: Timber) -> list[Seat]:
     """Places for hung backers behind each cut across the slats, as far from it as from a factory edge, or along it."""
     first = timber.first
-    narrow = timber.rules.shaved_least
     seats: dict[tuple[int, int, tuple[int, int]], Seat] = {}
     for edge in timber.sawn:
-        for u in _behind(edge, first, timber):
-            _add(seats, _seats_at(u, first.width, (edge,), timber))
-        if narrow < first.width:  # ripped: its near edge stays as far from the cut
-            for u in _behind(edge, first, timber):
-                slip = (first.width - narrow) // 2
-                _add(seats, _seats_at(u + slip * (1 if _inward(edge) < 0 else -1), narrow, (edge,), timber))
+        behind = _behind(edge, first, timber)
+        for width in timber.hung_widths:
+            slip = (first.width - width) // 2  # a ripped one's near edge stays as far from the cut
+            for u in behind:
+                _add(seats, _seats_at(u - slip * inward(edge), width, (edge,), timber))
     leaning = [seat for edge in timber.end_grain for seat in leaning_seats(edge, first, timber)]
     _add(seats, _beside(leaning, first, timber))
     return [*seats.values(), *leaning]
@@ -116,7 +114,7 @@ def all_seats(timber: Timber, *, set_back: bool) -> list[Seat]:
     u0, _, u1, _ = timber.extent
     back = first.u - first.width // 2 if set_back else 0
     seats: dict[tuple[int, int, tuple[int, int]], Seat] = {}
-    for width in dict.fromkeys((first.width, min(first.width, timber.rules.shaved_least))):
+    for width in timber.hung_widths:
         half = width // 2
         low, high = u0 + back + half, u1 - back - half
         # from both ends, so that a piece and its mirror image are offered the same
@@ -146,7 +144,7 @@ def _seats_at(u: int, width: int, edges: Iterable[Edge], timber: Timber, back: i
 
 def _close(u: int, edge: Edge, timber: Timber) -> bool:
     """Whether a backer at `u` could hold slats that end at an edge."""
-    off = (u - max(edge[0][0], edge[1][0])) * _inward(edge)
+    off = (u - max(edge[0][0], edge[1][0])) * inward(edge)
     return 0 < off < timber.overhang + timber.tile.backers[0].width
 
 
@@ -166,53 +164,48 @@ def _short_spans(edge: Edge, whole: tuple[int, int], timber: Timber) -> list[tup
     return spans
 
 
-def _inward(edge: Edge) -> int:
-    """Which way along u the wood lies: anticlockwise, an edge that runs up has it on its low-u side."""
-    return -1 if edge[1][1] > edge[0][1] else 1
-
-
 def _behind(edge: Edge, first: Backer, timber: Timber) -> list[int]:
     """Centre lines of backers behind a sawn edge: behind the whole of it, and behind the longer slats of a taper."""
     (u0, v0), (u1, v1) = edge
     if abs(u1 - u0) > STEEP * abs(v1 - v0):
         return []
-    inward = _inward(edge)
+    way = inward(edge)
     ends: list[float] = [u0, u1]
     if abs(u1 - u0) > OBLIQUE:
         low, high = sorted((v0, v1))
         cuts = [v for slat in timber.tile.slats for v in slat.v if low < v < high]
         ends += [u0 + (u1 - u0) * (v - v0) / (v1 - v0) for v in cuts]
     else:
-        ends = [min(ends) if inward < 0 else max(ends)]
-    usual = [_clear(u + inward * first.u, inward, timber) for u in dict.fromkeys(ends)]
-    return [*usual, *_beside_kept(usual, inward, first, timber), *_flush(edge, inward, first, timber)]
+        ends = [min(ends) if way < 0 else max(ends)]
+    usual = [_clear(u + way * first.u, way, timber) for u in dict.fromkeys(ends)]
+    return [*usual, *_beside_kept(usual, way, first, timber), *_flush(edge, way, first, timber)]
 
 
-def _clear(u: float, inward: int, timber: Timber) -> int:
+def _clear(u: float, way: int, timber: Timber) -> int:
     """A mark at `u` or next to it on the side away from the cut."""
     mark = timber.on_mark(u)
-    return mark if (u - mark) * inward <= 0 else mark + inward * timber.mark
+    return mark if (u - mark) * way <= 0 else mark + way * timber.mark
 
 
-def _flush(edge: Edge, inward: int, first: Backer, timber: Timber) -> list[int]:
+def _flush(edge: Edge, way: int, first: Backer, timber: Timber) -> list[int]:
     """Behind a taper, as near to the cut as its shortest slat may be screwed: the longest one reaches less far out."""
     (u0, v0), (u1, v1) = edge
     if abs(u1 - u0) < LEANING:
         return []
-    short, long = (v0, v1) if u0 * inward > u1 * inward else (v1, v0)
+    short, long = (v0, v1) if u0 * way > u1 * way else (v1, v0)
     outward = 1 if short > long else -1
     slat = min(timber.slats, key=lambda slat: abs(sum(slat.v) // 2 - short))
     past = timber.rules.kept_screw_edge + first.v[0]
     vs = {sum(slat.v) // 2, *(s.at[1] + outward * past for s in timber.tile.screws if s.slat == slat.id)}
     ends = [u0 + (u1 - u0) * (v - v0) / (v1 - v0) for v in sorted(vs) if min(v0, v1) < v < max(v0, v1)]
-    return [_clear(end + inward * first.width // 2, inward, timber) for end in ends]
+    return [_clear(end + way * first.width // 2, way, timber) for end in ends]
 
 
-def _beside_kept(usual: list[int], inward: int, first: Backer, timber: Timber) -> list[int]:
+def _beside_kept(usual: list[int], way: int, first: Backer, timber: Timber) -> list[int]:
     """Where the usual place would lie on a backer that could stay: right beside that one, nearer to the cut."""
     most = first.u - first.width // 2
-    beside = [backer.u - inward * (backer.width + first.width) // 2 for backer in timber.tile.backers]
-    return [b for u in usual for b in beside if 0 < (b - u) * -inward <= most]
+    beside = [backer.u - way * (backer.width + first.width) // 2 for backer in timber.tile.backers]
+    return [b for u in usual for b in beside if 0 < (b - u) * -way <= most]
 
 
 def _set_back(reach: tuple[int, int], first: Backer, timber: Timber) -> tuple[int, int]:

@@ -49,7 +49,7 @@ def shares(outline: Ring, edges: tuple[tuple[Point, Point], ...], tile: Tile, ru
             slats = [Slat(id=s.id, v=(tile.width - s.v[1], tile.width - s.v[0])) for s in reversed(slats)]
         found = _share(low, high, slats, rules)
         if found is not None:
-            yield found if kept_low else _seen_back(found, tile)
+            yield found if kept_low else seen_across(found, tile)
 
 
 def _bound(side: list[tuple[Point, Point]], outline: Ring, kept_low: bool) -> bool:
@@ -83,7 +83,9 @@ def _share(low: int, high: int, slats: list[Slat], rules: Rules) -> Share | None
     )
 
 
-def _seen_back(share: Share, tile: Tile) -> Share:
+def seen_across(share: Share, tile: Tile) -> Share:
+    """Two slats that share, seen in a mirror across the slats."""
+
     def back(v: tuple[int, int]) -> tuple[int, int]:
         return tile.width - v[1], tile.width - v[0]
 

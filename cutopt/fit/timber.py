@@ -14,7 +14,7 @@ import shapely
 from cutopt.fit.records import Fragment
 from cutopt.fit.sharing import Share
 from cutopt.fit.turning import View
-from cutopt.geometry import NEAR, Ring, area2, extent, polygons, ring_of, snapped
+from cutopt.geometry import NEAR, Ring, area2, extent, from_lowest, polygons, ring_of, snapped
 from cutopt.rules import Rules
 from cutopt.tile import Backer, Point, Screw, Slat, Tile
 
@@ -68,16 +68,16 @@ class Timber:
 
     def covers(self, box: tuple[float, float, float, float]) -> bool:
         """Whether a box lies under the piece and the half joint around it."""
-        if len(self.outline) == 4 and not self.holes and self.square:
+        if self.rectangular:
             u0, v0, u1, v1 = self.extent
             lip = self.lip
             return u0 - lip <= box[0] and v0 - lip <= box[1] and box[2] <= u1 + lip and box[3] <= v1 + lip
         return bool(self.lipped.contains(shapely.box(*box)))
 
     @cached_property
-    def square(self) -> bool:
-        """Whether all edges run along or across the slats."""
-        return all(p[0] == q[0] or p[1] == q[1] for p, q in _edges(self.outline))
+    def rectangular(self) -> bool:
+        """Whether it is a rectangle along the slats, without holes."""
+        return len(self.rim) == 4 and all(p[0] == q[0] or p[1] == q[1] for p, q in self.rim)
 
     @cached_property
     def rim(self) -> tuple[Edge, ...]:
@@ -113,6 +113,12 @@ class Timber:
     def full(self) -> int:
         """The width of the tile's backers, of the narrowest if they differ."""
         return min(backer.width for backer in self.tile.backers)
+
+    @cached_property
+    def hung_widths(self) -> tuple[int, ...]:
+        """The widths of backers that are hung anew: as the tile has them, and ripped."""
+        full = self.first.width
+        return tuple(dict.fromkeys((full, min(full, self.rules.shaved_least))))
 
     @cached_property
     def overhang(self) -> int:
@@ -215,7 +221,7 @@ class Timber:
         corners = [((a, low), (c, low), (d, high), (b, high)) for (a, b), (c, d) in zip(us[::2], us[1::2], strict=True)]
         rings = [snapped(some) for some in corners]
         wide = [ring for ring in rings if len(ring) > 2 and area2(ring) > 2 * NEAR * _round(ring)]
-        return [_from_lowest(ring) for ring in wide]
+        return [from_lowest(ring) for ring in wide]
 
     @cached_property
     def fragment_extents(self) -> tuple[tuple[float, float, float, float], ...]:
@@ -235,11 +241,8 @@ class Timber:
 
     def to_sawn(self, point: Point) -> float:
         """The distance of a point to the nearest sawn edge, ticks."""
-        return min((_to_segment(point, edge) for edge in self.sawn), default=math.inf)
-
-    def to_end_grain(self, point: Point) -> float:
-        """The distance of a point to the nearest sawn end of a slat, ticks."""
-        return min((_to_segment(point, edge) for edge in self.end_grain), default=math.inf)
+        u, v = point
+        return min((to_stretch(u - ua, v - va, ub - ua, vb - va) for (ua, va), (ub, vb) in self.sawn), default=math.inf)
 
     def rounded(self, v: int, step: int) -> int:
         """The nearest place across that is a whole number of steps from the home corner of the tile as given."""
@@ -259,21 +262,20 @@ def _edges(ring: Ring) -> list[Edge]:
     return list(zip(ring, (*ring[1:], *ring[:1]), strict=True))
 
 
-def _to_segment(point: Point, edge: Edge) -> float:
-    (px, py), ((ax, ay), (bx, by)) = point, edge
-    dx, dy = bx - ax, by - ay
-    t = max(0.0, min(1.0, ((px - ax) * dx + (py - ay) * dy) / (dx * dx + dy * dy)))
-    return math.hypot(px - ax - t * dx, py - ay - t * dy)
+def to_stretch(u: float, v: float, du: float, dv: float) -> float:
+    """From a point to a stretch that begins at the origin and ends at (du, dv), not the same point."""
+    t = max(0.0, min(1.0, (u * du + v * dv) / (du * du + dv * dv)))
+    return math.hypot(u - t * du, v - t * dv)
+
+
+def inward(edge: Edge) -> int:
+    """Which way along u the wood lies: anticlockwise, an edge that runs up has it on its low-u side."""
+    return -1 if edge[1][1] > edge[0][1] else 1
 
 
 def _round(ring: Ring) -> float:
     """The length of a ring."""
     return sum(math.dist(p, q) for p, q in _edges(ring))
-
-
-def _from_lowest(ring: Ring) -> Ring:
-    first = min(range(len(ring)), key=lambda i: (ring[i][1], ring[i][0]))
-    return (*ring[first:], *ring[:first])
 
 
 def strands(fragment: Fragment, u: float, slope: float = 0.0, v: float = 0.0) -> list[tuple[float, float]]:

@@ -13,9 +13,9 @@ from functools import lru_cache
 from itertools import product
 
 from cutopt.fit.records import Drive, Fit, Fragment, Seat, Stand
-from cutopt.fit.sharing import Share
-from cutopt.geometry import Ring
-from cutopt.tile import Point, Slat, Tile
+from cutopt.fit.sharing import Share, seen_across
+from cutopt.geometry import Ring, from_lowest
+from cutopt.tile import Point, Tile
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,8 +51,7 @@ class View:
         points = [self.point(p) for p in ring]
         if self.along != self.across:
             points.reverse()
-        first = min(range(len(points)), key=lambda i: (points[i][1], points[i][0]))
-        return (*points[first:], *points[:first])
+        return from_lowest(tuple(points))
 
     def rings(self, rings: Sequence[Ring]) -> tuple[Ring, ...]:
         """Rings in the order of their lowest corners."""
@@ -80,13 +79,7 @@ class View:
 
     def share(self, share: Share) -> Share:
         """Two slats that share."""
-        return replace(
-            share,
-            inner=Slat(id=share.inner.id, v=self.span(share.inner.v)),
-            outer=Slat(id=share.outer.id, v=self.span(share.outer.v)),
-            moved=-share.moved if self.across else share.moved,
-            whole=self.span(share.whole),
-        )
+        return seen_across(share, self.tile) if self.across else share
 
     def _fragment(self, fragment: Fragment) -> Fragment:
         return replace(fragment, outline=self.ring(fragment.outline), holes=tuple(map(self.ring, fragment.holes)))

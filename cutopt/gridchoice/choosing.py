@@ -62,9 +62,10 @@ class Chooser:
         for number, layouts in enumerate(options):
             for layout in self._in_order(layouts)[1:]:
                 trial = [layout if k == number else x for k, x in enumerate(chosen)]
-                if not self._may_win(trial, best, always=layout in layouts[:ALWAYS]):
+                always = layout in layouts[:ALWAYS]
+                if not always and not self._may_win(trial, best):
                     continue
-                if self.carpenter.asked > self.job.cutting.seconds * FITS_A_SECOND and layout not in layouts[:ALWAYS]:
+                if not always and self.carpenter.asked > self.job.cutting.seconds * FITS_A_SECOND:
                     undecided += 1
                     continue
                 found = self._work_out(trial)
@@ -83,11 +84,11 @@ class Chooser:
         rest = sorted(layouts[ALWAYS:], key=lambda x: (self._bound([x]), len(x.pieces), x.origin))
         return [*layouts[:ALWAYS], *rest]
 
-    def _may_win(self, trial: Sequence[Layout], best: Grid, *, always: bool) -> bool:
+    def _may_win(self, trial: Sequence[Layout], best: Grid) -> bool:
         """Whether a start could take fewer tiles, or as many with fewer pieces to cut."""
         bound = self._bound(trial)
         fewer = sum(len(layout.pieces) for layout in trial) < len(best.pieces)
-        return always or bound < best.price or (bound == best.price and fewer)
+        return bound < best.price or (bound == best.price and fewer)
 
     def _bound(self, layouts: Sequence[Layout]) -> float:
         """A lower bound on the price of a choice of layouts."""

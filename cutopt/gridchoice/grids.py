@@ -53,11 +53,12 @@ def worked_out(layouts: Sequence[Layout], areas: Sequence[Surveyed], job: Job, c
         stock = sort_pieces(pieces, [counts[piece.area] for piece in pieces], carpenter, job.cutting)
         if not stock.refused:
             break
+        refused: set[CellKey] = set()
         for number, refusal in stock.refused:
             piece = pieces[number]
             key = (piece.area, piece.row, piece.col)
             tried.setdefault(key, Tried()).shapes[piece.shape] = refusal
-        refused = {(p.area, p.row, p.col) for p in (pieces[number] for number, _ in stock.refused)}
+            refused.add(key)
         layouts = [_refilled(layout, refused, tried, areas[layout.area]) for layout in layouts]
     plan = cut(stock, job, carpenter)
     price = sum(counts[x.area] * (x.whole + charge(x, job.tile)) for x in layouts) + plan.count
@@ -67,15 +68,13 @@ def worked_out(layouts: Sequence[Layout], areas: Sequence[Surveyed], job: Job, c
 
 def _refilled(layout: Layout, refused: set[CellKey], tried: Mapping[CellKey, Tried], area: Surveyed) -> Layout:
     """The layout with each cell that holds a refused piece filled in the next way that has none."""
-    here: dict[tuple[int, int], list[Piece]] = {}
-    for piece in layout.pieces:
-        here.setdefault((piece.row, piece.col), []).append(piece)
+    here = layout.by_cell
     filled: dict[tuple[int, int], Way] = {}
     for cell in layout.cells:
         key = (area.index, cell.row, cell.col)
         if key in refused:
             at = (cell.row, cell.col)
-            tried[key].ways.append(Way(pieces=tuple(here[at]), left=cell.left))
+            tried[key].ways.append(Way(pieces=here[at], left=cell.left))
             filled[at] = _next_way(layout, cell, tried[key], area)
     return refilled(layout, filled, area)
 

@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import shapely
 
 from cutopt.cut import CutTile
-from cutopt.cut.holding import Hold, Tie
-from cutopt.cut.records import SawTree
+from cutopt.cut.holding import Hold, Tie, board_of
+from cutopt.cut.notching import legs
+from cutopt.cut.records import SawCut, SawTree
 from cutopt.cut.sawing import saw_tree
 from cutopt.cut.saws import Saws
-from cutopt.geometry import NEAR, Rail, Ring, polygon, polygons, rectangle
-from cutopt.hang.records import Board, Screwed
+from cutopt.geometry import NEAR, Rail, polygon, polygons, rectangle
+from cutopt.hang.records import Board, Screwed, Stretch
 from cutopt.job.records import Job
 from cutopt.tile import Screw
 
 MOST_TURNS = 3  # another saw has another kerf, which other screws are near to
-
-Stretch = tuple[int, tuple[int, int]]  # a backer's number and an interval across
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -53,7 +51,7 @@ def hung_early(board: Board, number: int) -> bool:
 def at_saw(lying: Lying) -> AtSaw:
     """The cuts again, now that it is known what holds the source together while it is sawn.
 
-    Screws out early are those of `_early`. Where a blade would cross a slat that no screw holds, screws of that slat
+    Screws out early are those of `_out`. Where a blade would cross a slat that no screw holds, screws of that slat
     that are in nobody's way stay in until the cuts are made.
     """
     tree = lying.tile.tree
@@ -66,7 +64,7 @@ def at_saw(lying: Lying) -> AtSaw:
     if loose:
         spared = early - {s.id for s in _spare(lying, tree, early) if s.slat in loose}
         better = _sawn(lying, tree, spared)
-        if spared != early and _loose(better) < _loose(tree) and not _near(lying, better) & (out - spared):
+        if spared != early and _loose(better) < _loose(tree) and not _near(lying, _dust(better)) & (out - spared):
             tree, early = better, spared
     ordered = [s.id for s in lying.job.tile.screws]
     return AtSaw(
@@ -89,9 +87,8 @@ def _sawn(lying: Lying, tree: SawTree, early: set[str]) -> SawTree:
 def _hold(lying: Lying, early: set[str]) -> Hold:
     """The slats as they lie, the tile's backers and those hung before the cuts, and the screws in them."""
     tile = lying.job.tile
-    shares = [share for place in lying.tile.pattern.places if (share := place.fit.share)]
-    moved = {slat.id: slat for share in shares for slat in (share.inner, share.outer)}
-    own = [(str(b.id), shapely.box(b.u - b.width / 2, b.v[0], b.u + b.width / 2, b.v[1])) for b in tile.backers]
+    shared = lying.tile.pattern.shared
+    own = [(str(backer.id), board_of(backer)) for backer in tile.backers]
     ties = [Tie(at=s.at, slat=s.slat, board=str(s.backer)) for s in tile.screws if s.id not in early]
     for screwed in lying.screwed:
         board, drive = lying.boards[screwed.board], screwed.drive
@@ -104,7 +101,7 @@ def _hold(lying: Lying, early: set[str]) -> Hold:
     return Hold(
         slats=tuple(
             (slat.id, shapely.box(0, slat.v[0], tile.length, slat.v[1]))
-            for slat in (moved.get(slat.id, slat) for slat in tile.slats)
+            for slat in (shared.get(slat.id, slat) for slat in tile.slats)
         ),
         boards=(*own, *((b.name, b.seat.board) for b in lying.boards if hung_early(b, lying.number))),
         ties=tuple(ties),
@@ -122,9 +119,9 @@ def _out(lying: Lying, tree: SawTree) -> tuple[set[str], set[str]]:
     staying = {s.drive.screw for s in lying.screwed if s.drive.screw}
     pieces = _pieces(lying)
     off = _under(lying, pieces) | _lifted(lying, tree)
-    slats = {slat.id for place in lying.tile.pattern.places if (x := place.fit.share) for slat in (x.inner, x.outer)}
-    near = _near(lying, tree)
-    sticks = [_stick(lying, tree, stretch) for stretch in lying.used]
+    slats, dust = lying.tile.pattern.shared, _dust(tree)
+    near = _near(lying, dust)
+    sticks = [_stick(lying, dust, stretch) for stretch in lying.used]
     out, early = set(), set()
     for screw in anatomy.screws:
         soon = screw.backer in off or screw.slat in slats or screw.id in near or bool(pieces.covers(_point(screw)))
@@ -135,14 +132,12 @@ def _out(lying: Lying, tree: SawTree) -> tuple[set[str], set[str]]:
     return out, early
 
 
-def _stick(lying: Lying, tree: SawTree, stretch: Stretch) -> tuple[int, tuple[float, float]]:
+def _stick(lying: Lying, dust: shapely.Geometry, stretch: Stretch) -> tuple[int, tuple[float, float]]:
     """A stretch as it comes off: with what the blades leave at its ends beyond what is used."""
     number, (low, high) = stretch
     backer = next(b for b in lying.job.tile.backers if b.id == number)
-    board = shapely.box(backer.u - backer.width / 2, backer.v[0], backer.u + backer.width / 2, backer.v[1])
-    dust = shapely.union_all([blade(cut.path, cut.kerf, closed=cut.closed) for cut in tree.cuts])
     middle = shapely.Point(backer.u, (low + high) / 2)
-    for part in polygons(board.difference(dust)):
+    for part in polygons(board_of(backer).difference(dust)):
         if part.covers(middle):
             return number, (min(low, part.bounds[1]), max(high, part.bounds[3]))
     return number, (low, high)
@@ -152,17 +147,15 @@ def _spare(lying: Lying, tree: SawTree, early: set[str]) -> list[Screw]:
     """Screws out early that might stay in while the source is sawn: clear of every blade, in a backer and a slat that
     nothing moves before, and that no board hung early takes the place of.
     """
-    near, lifted = _near(lying, tree), _lifted(lying, tree)
-    shared = {slat.id for place in lying.tile.pattern.places if (x := place.fit.share) for slat in (x.inner, x.outer)}
+    near, lifted = _near(lying, _dust(tree)), _lifted(lying, tree)
     new = shapely.union_all([b.seat.board for b in lying.boards if hung_early(b, lying.number)])
     for backer in lying.job.tile.backers:
-        board = shapely.box(backer.u - backer.width / 2, backer.v[0], backer.u + backer.width / 2, backer.v[1])
-        if board.intersection(new).area > NEAR * backer.width:
+        if board_of(backer).intersection(new).area > NEAR * backer.width:
             lifted.add(backer.id)
     return [
         screw
         for screw in lying.job.tile.screws
-        if screw.id in early - near and screw.backer not in lifted and screw.slat not in shared
+        if screw.id in early - near and screw.backer not in lifted and screw.slat not in lying.tile.pattern.shared
     ]
 
 
@@ -174,41 +167,38 @@ def _pieces(lying: Lying) -> shapely.Geometry:
     return shapely.union_all([shapely.Polygon(p.shape.outline, p.shape.holes) for p in lying.tile.pattern.places])
 
 
-def _near(lying: Lying, tree: SawTree) -> set[str]:
-    """The screws within the clearance of a blade."""
+def _near(lying: Lying, dust: shapely.Geometry) -> set[str]:
+    """The screws within the clearance of a blade, whose way is `dust`; none where nothing is sawn."""
     least = lying.job.rules.screw_clearance
-    blades = shapely.union_all([blade(cut.path, cut.kerf, closed=cut.closed) for cut in tree.cuts])
-    return {s.id for s in lying.job.tile.screws if tree.cuts and blades.distance(_point(s)) < least}
+    return {s.id for s in lying.job.tile.screws if not dust.is_empty and dust.distance(_point(s)) < least}
 
 
 def _lifted(lying: Lying, tree: SawTree) -> set[int]:
     """Backers that come off before the cuts: hung again before them, or hung elsewhere and in the way of a blade."""
-    kept = {b for place in lying.tile.pattern.places for b in place.fit.kept}
     found = {b.wood.backer for b in lying.boards if b.wood and hung_early(b, lying.number)}
-    blades = [blade(cut.path, cut.kerf, closed=cut.closed) for cut in tree.cuts]
-    for number, (low, high) in lying.used:
-        backer = next(b for b in lying.job.tile.backers if b.id == number)
-        board = shapely.box(backer.u - backer.width / 2, low, backer.u + backer.width / 2, high)
-        if number not in kept and any(board.intersection(path).area > NEAR * NEAR for path in blades):
+    blades = [_blade(cut) for cut in tree.cuts]
+    for number, span in lying.used:
+        board = board_of(next(b for b in lying.job.tile.backers if b.id == number), span)
+        if number not in lying.tile.pattern.kept and any(board.intersection(b).area > NEAR * NEAR for b in blades):
             found.add(number)
     return found
 
 
 def _under(lying: Lying, pieces: shapely.Geometry) -> set[int]:
     """Backers that lie under a piece and that no piece keeps."""
-    kept = {b for place in lying.tile.pattern.places for b in place.fit.kept}
-    return {
-        b.id
-        for b in lying.job.tile.backers
-        if b.id not in kept
-        and shapely.box(b.u - b.width / 2, b.v[0], b.u + b.width / 2, b.v[1]).intersection(pieces).area > 0
-    }
+    kept = lying.tile.pattern.kept
+    return {b.id for b in lying.job.tile.backers if b.id not in kept and board_of(b).intersection(pieces).area > 0}
 
 
-def blade(path: Ring, kerf: int, *, closed: bool = False) -> shapely.Geometry:
+def _dust(tree: SawTree) -> shapely.Geometry:
+    """The ways of all blades."""
+    return shapely.union_all([_blade(cut) for cut in tree.cuts])
+
+
+def _blade(cut: SawCut) -> shapely.Geometry:
     """What the saw turns to dust: a kerf to the right of the path."""
     strips = []
-    for a, b in itertools.pairwise([*path, path[0]] if closed else path):
-        far = Rail(a=b, b=a, slack=0).slid(kerf)
+    for a, b in legs(cut):
+        far = Rail(a=b, b=a, slack=0).slid(cut.kerf)
         strips.append(polygon([a, b, far.a, far.b]))
     return shapely.union_all(strips)

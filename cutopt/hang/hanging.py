@@ -15,7 +15,7 @@ from cutopt.fit.seats import kept_seats
 from cutopt.fit.timber import Timber
 from cutopt.geometry import NEAR, area2, polygon
 from cutopt.hang.atsaw import Lying, at_saw
-from cutopt.hang.records import Board, BoardState, HungSource, Rest, Screwed, SealedEnd, Wood
+from cutopt.hang.records import Board, BoardState, HungSource, Rest, Screwed, SealedEnd, Stretch, Wood
 from cutopt.hang.salvage import Supply, supply
 from cutopt.hang.stretching import holes_in
 from cutopt.job.records import Job
@@ -79,9 +79,9 @@ def _letters(number: int) -> str:
     return text
 
 
-def _wood_used(boards: Sequence[Board]) -> dict[int, list[tuple[int, tuple[int, int]]]]:
+def _wood_used(boards: Sequence[Board]) -> dict[int, list[Stretch]]:
     """By source, the free stretches of its backers that boards are made of."""
-    used: dict[int, list[tuple[int, tuple[int, int]]]] = {}
+    used: dict[int, list[Stretch]] = {}
     for board in boards:
         if board.state == "moved" and board.wood is not None:
             used.setdefault(board.wood.source, []).append((board.wood.backer, board.wood.stretch))
@@ -93,7 +93,7 @@ def _fitted(number: int, tile: CutTile, given: Supply, names: _Names, job: Job) 
     screwed: list[Screwed] = []
     stands: list[tuple[Stand, ...]] = []
     for p, place in enumerate(tile.pattern.places):
-        hung = _boards(number, p, place, given, names, job)
+        hung = _boards(number, p, place, given, names)
         for s in range(len(hung)):
             screwed += [
                 Screwed(board=len(boards) + s, fragment=place.fit.fragments[d.fragment], drive=d)
@@ -104,7 +104,7 @@ def _fitted(number: int, tile: CutTile, given: Supply, names: _Names, job: Job) 
     return _Fitted(boards=boards, screwed=screwed, stands=stands)
 
 
-def _hung(number: int, tile: CutTile, fitted: _Fitted, used: list[tuple[int, tuple[int, int]]], job: Job) -> HungSource:
+def _hung(number: int, tile: CutTile, fitted: _Fitted, used: list[Stretch], job: Job) -> HungSource:
     boards = fitted.boards
     saw = at_saw(Lying(number=number, tile=tile, boards=boards, screwed=fitted.screwed, used=used, job=job))
     tile = replace(tile, tree=saw.tree)
@@ -120,7 +120,6 @@ def _hung(number: int, tile: CutTile, fitted: _Fitted, used: list[tuple[int, tup
             Rest(part=part, outline=ring, keep=area2(ring) / 2 >= job.rules.keep_offcut * SQUARE_METRE)
             for part, ring in tile.tree.rests
         ),
-        warnings=tuple(w for place in tile.pattern.places for w in place.fit.warnings),
     )
     return replace(source, rests=tuple(_worth_keeping(rest, source, job) for rest in source.rests))
 
@@ -131,7 +130,7 @@ def _worth_keeping(rest: Rest, source: HungSource, job: Job) -> Rest:
     return replace(rest, keep=rest.keep and len({seat.backer for seat in seats}) > 1)
 
 
-def _boards(number: int, p: int, place: Place, given: Supply, names: _Names, job: Job) -> list[Board]:
+def _boards(number: int, p: int, place: Place, given: Supply, names: _Names) -> list[Board]:
     """The boards of a place, kept or made of the wood that they are given."""
     found = []
     for s, seat in enumerate(place.fit.seats):

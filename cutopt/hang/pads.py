@@ -21,7 +21,7 @@ from cutopt.rules import Rules
 from cutopt.tile import Point, Tile
 
 LIP = 1  # ticks: what rounding may take of the pins' play
-LAPPED = 4 * 320 * 320  # square ticks: pads that overlap less than this only touch
+LAPPED = 320 * 320  # square ticks: pads that overlap less than this only touch
 SAWN = 5 * 320  # ticks: the saw takes at most this off a half: a kerf, and off the middle; common practice, no source
 
 

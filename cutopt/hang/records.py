@@ -17,6 +17,7 @@ from cutopt.tile import Point
 
 SupportShape = Literal["whole", "half", "quarter", "trimmed"]
 BoardState = Literal["kept", "moved", "shaved", "cut", "added"]
+Stretch = tuple[int, tuple[int, int]]  # a backer's number and an interval across
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -87,7 +88,6 @@ class HungSource:
     screws_early: tuple[str, ...]
     sealed: tuple[SealedEnd, ...]
     rests: tuple[Rest, ...]
-    warnings: tuple[str, ...]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -90,7 +90,7 @@ def _left_over(number: int, tile: CutTile, anatomy: Tile) -> list[_Pile]:
     bored = {backer.id for backer in anatomy.bored}
     piles = []
     for backer in anatomy.backers:
-        kept = any(backer.id in place.fit.kept for place in tile.pattern.places)
+        kept = backer.id in tile.pattern.kept
         piles += [
             _Pile(
                 wood=Wood(source=number, backer=backer.id, span=span, stretch=span, sawn_free=kept),

@@ -6,7 +6,9 @@ from collections.abc import Callable, Sequence
 
 import shapely
 
+from cutopt.cut.holding import board_of
 from cutopt.fit import Stand
+from cutopt.fit.bearing import centre_of
 from cutopt.geometry import ring_of
 from cutopt.hang.pads import Foot, cut_around, pads_of, parties_of, parts_of, shape_of
 from cutopt.hang.records import HungSource, PlacedSupport
@@ -89,7 +91,7 @@ def _from_cell(corner: Point, turned: bool, tile: Tile) -> Callable[[shapely.Geo
 def _whole_feet(area: Surveyed, layout: Layout) -> list[Foot]:
     """Every whole tile stands on its four corners."""
     tile = area.job.tile
-    boards = {b.id: shapely.box(b.u - b.width / 2, b.v[0], b.u + b.width / 2, b.v[1]) for b in tile.backers}
+    boards = {backer.id: board_of(backer) for backer in tile.backers}
     feet = []
     middle = (tile.length // 2, tile.width // 2)
     for cell in layout.cells:
@@ -142,11 +144,9 @@ def _placement_undone(
 
 
 def _foot(stand: Stand, board: shapely.Polygon, corner: Point, turned: bool, tile: Tile) -> Foot:
-    off = tile.support.pin_offset
-    centre = stand.hole[0] - stand.toward[0] * off, stand.hole[1] - stand.toward[1] * off
     way = (-stand.toward[1], stand.toward[0]) if turned else stand.toward
     return Foot(
-        centre=to_layout(centre, corner, turned, tile.width),
+        centre=to_layout(centre_of(stand, tile.support.pin_offset), corner, turned, tile.width),
         pin=to_layout(stand.hole, corner, turned, tile.width),
         toward=way,
         turned=turned,

@@ -11,6 +11,7 @@ import math
 from collections.abc import Callable, Iterable
 from itertools import pairwise
 
+from cutopt.job.laying import pin_joints
 from cutopt.job.ledger import Ledger
 from cutopt.lengths import TICKS_PER_INCH
 from cutopt.rules import Rules
@@ -93,7 +94,7 @@ def _support_faults(tile: Tile, length: Callable[[int], str]) -> Iterable[Fault]
     if support.pin_offset + support.pin / 2 > min(support.pad) / 2:
         what = length(support.pin_offset)
         yield "support.pin_offset", what, "pins stand on the support's pad", "correct the offset or the pad"
-    pitch = [size + 2 * (support.pin_offset - inset) for size, inset in zip(_sizes(tile), tile.hole_inset, strict=True)]
+    pitch = [size + joint for size, joint in zip(_sizes(tile), pin_joints(tile), strict=True)]
     if any(side > room for side, room in zip(support.pad, pitch, strict=True)):
         rule = f"pads lie side by side, so that none is larger than tile and joint, {' by '.join(map(length, pitch))}"
         what = " by ".join(length(side) for side in support.pad)

@@ -25,9 +25,9 @@ import shapely
 from cutopt.geometry import NEAR, polygon, polygons
 from cutopt.lay.ground import Brink, Upright
 from cutopt.lay.marking import shape_in
-from cutopt.lay.marks import Unmarked
-from cutopt.lay.pieces import BESIDE_POST, joined, opened, piece_of, stout
-from cutopt.lay.plots import Plot, shorn, side_of
+from cutopt.lay.marks import Unmarked, slat_gaps
+from cutopt.lay.pieces import BESIDE_POST, joined, opened, piece_of, stout, together
+from cutopt.lay.plots import Plot, kept_side, shorn
 from cutopt.lay.records import Chord, Left, Piece, Shape, Way
 from cutopt.lay.surveyed import Surveyed
 
@@ -67,8 +67,7 @@ def _gaps(hole: shapely.Polygon, area: Surveyed) -> list[tuple[Chord, Chord]]:
     """Splits in the slat gaps that run through the hole, the nearest to its middle first."""
     tile, kerf = area.job.tile, area.job.cutting.straight_kerf
     _, low, _, high = hole.bounds
-    slats = sorted(slat.v for slat in tile.slats)
-    middles = [(a[1] + b[0]) // 2 for a, b in pairwise(slats) if b[0] - a[1] >= kerf]
+    middles = [(start + end) // 2 for start, end in slat_gaps(tile) if end - start >= kerf]
     inside = sorted((abs(2 * v - low - high), v) for v in middles if low < v - kerf and v + kerf < high)
     found = []
     for _, v in inside[:MOST_SPLITS]:
@@ -99,37 +98,32 @@ def _halves(plot: Plot, split: tuple[Chord, Chord], area: Surveyed, ways_of: Way
     parts = [part for chord in split for part in _beside(plot, chord, area)]
     if not parts:
         raise Unmarked("mark", ENCLOSED)
-    found = [next(ways_of(part, area)) for part in parts]
-    yield _together(found, plot, area)
-    yield _together([_last(ways_of(part, area)) for part in parts], plot, area)
+    some = [ways_of(part, area) for part in parts]
+    first = [next(others) for others in some]
+    yield _with_mouth(first, plot, area)
+    yield _with_mouth([_last(way, others) for way, others in zip(first, some, strict=True)], plot, area)
 
 
-def _together(ways: list[Way], plot: Plot, area: Surveyed) -> Way:
+def _with_mouth(ways: list[Way], plot: Plot, area: Surveyed) -> Way:
     """The halves' ways as one, with what stays open by the post where the cut between them ends there."""
-    pieces = tuple(p for way in ways for p in way.pieces)
-    left = tuple(x for way in ways for x in way.left)
-    known = plot.spot.local(shapely.union_all([polygon(x.outline) for x in left]).buffer(NEAR))
-    mouth = plot.needed.difference(joined(pieces, area.strip)).difference(known)
-    return Way(pieces=pieces, left=(*left, *opened(mouth, "post_gap", BESIDE_POST, plot.spot)))
+    both = together(ways)
+    known = plot.spot.local(shapely.union_all([polygon(x.outline) for x in both.left]).buffer(NEAR))
+    mouth = plot.needed.difference(joined(both.pieces, area.strip)).difference(known)
+    return replace(both, left=(*both.left, *opened(mouth, "post_gap", BESIDE_POST, plot.spot)))
 
 
-def _last(some: Iterator[Way]) -> Way:
-    """Of the ways to fill a part the one that changes most. Raises `Unmarked` where there is none."""
-    found: list[Way] = []
-    try:
-        found.extend(islice(some, MOST_PART_WAYS))
-    except Unmarked:
-        if not found:
-            raise
-    return found[-1]
+def _last(first: Way, others: Iterator[Way]) -> Way:
+    """Of the ways to fill a part, the preferred one and others, the one that changes most."""
+    last = first
+    with suppress(Unmarked):
+        for way in islice(others, MOST_PART_WAYS - 1):
+            last = way
+    return last
 
 
 def _beside(plot: Plot, chord: Chord, area: Surveyed) -> list[Plot]:
     """The plot's parts on the kept side of a chord, each to be covered."""
-    reach = 4 * max(area.cell_size)
-    line = side_of(chord)
-    (nx, ny), (a, b) = line.normal, chord
-    side = shapely.Polygon([a, b, (b[0] + nx * reach, b[1] + ny * reach), (a[0] + nx * reach, a[1] + ny * reach)])
+    side = kept_side(chord, 4 * max(area.cell_size))
     bases = polygons(shorn(plot.base.intersection(side)))
     found = []
     for region in polygons(shorn(plot.region.intersection(side))):

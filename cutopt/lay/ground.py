@@ -47,7 +47,7 @@ class Upright:
 
     def grown(self, gap: float) -> shapely.Polygon:
         """The post with a gap around it."""
-        return self.outline.buffer(gap, join_style="mitre", mitre_limit=3.0)
+        return _grown(self.outline, gap)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -84,17 +84,22 @@ def ground_of(site: Site, job: Job) -> Ground:
     most = _keep_outs(site, [edge.gap[0 if edge.kind in UNCUT else 1] for edge in site.edges])
     drop = job.rules.dropped_gap
     firm = _keep_outs(site, [edge.gap[0] if edge.kind in UNCUT else max(edge.gap[1], drop) for edge in site.edges])
+    as_built = [_grown(polygon(post.outline), post.gap[1]) for post in posts]
+
+    def off(keep_outs: list[shapely.Polygon]) -> shapely.Geometry:
+        return outline.difference(_joined(keep_outs), grid_size=GRID)
+
     return Ground(
         outline=outline,
-        allowed=outline.difference(_joined(least + [one.grown(one.gap[0]) for one in uprights]), grid_size=GRID),
-        unrounded=outline.difference(_joined(least + [one.grown(one.gap[0]) for one in straight]), grid_size=GRID),
-        needed=outline.difference(_joined(most + [one.grown(one.gap[1]) for one in uprights]), grid_size=GRID),
-        wanted=outline.difference(_joined(most + [_grown(post, post.gap[1]) for post in posts]), grid_size=GRID),
-        firm=outline.difference(_joined(firm + [one.grown(max(one.gap[1], drop)) for one in uprights]), grid_size=GRID),
+        allowed=off(least + [one.grown(one.gap[0]) for one in uprights]),
+        unrounded=off(least + [one.grown(one.gap[0]) for one in straight]),
+        needed=off(most + [one.grown(one.gap[1]) for one in uprights]),
+        wanted=off(most + as_built),
+        firm=off(firm + [one.grown(max(one.gap[1], drop)) for one in uprights]),
         brinks=(*_wall_brinks(site), *(brink for one in straight for brink in post_brinks(one))),
         uprights=tuple(uprights),
         posts=shapely.union_all([one.outline for one in uprights]),
-        rounds=shapely.union_all([_grown(post, post.gap[1]) for post in posts if post.round]),
+        rounds=shapely.union_all([grown for grown, post in zip(as_built, posts, strict=True) if post.round]),
         drains=shapely.union_all([polygon(p.outline) for p in site.posts if p.kind == "drain"]),
         open_lines=tuple(
             (edge.kind, shapely.LineString(ends))
@@ -209,8 +214,8 @@ def _strip(a: FloatPoint, b: FloatPoint, gap: float, before: float, after: float
     return polygon([a, b, q, p])
 
 
-def _grown(post: Post, gap: int) -> shapely.Polygon:
-    return polygon(post.outline).buffer(gap, join_style="mitre", mitre_limit=3.0)
+def _grown(outline: shapely.Polygon, gap: float) -> shapely.Polygon:
+    return outline.buffer(gap, join_style="mitre", mitre_limit=3.0)
 
 
 def _wall_brink(ends: tuple[FloatPoint, FloatPoint], edge: Edge) -> Brink:

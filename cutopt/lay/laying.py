@@ -68,22 +68,11 @@ def _spots(area: Surveyed, origin: Point) -> list[Spot]:
     boxes = shapely.box(corners[:, 0], corners[:, 1], corners[:, 0] + sx, corners[:, 1] + sy)
     shapely.prepare(area.ground.outline)
     meets = shapely.intersects(area.ground.outline, boxes)
-    return [
-        Spot(
-            row=r,
-            col=c,
-            corner=corner_of(origin, area.pitch, r, c),
-            box=box,
-            quarter_turn=area.turned(r, c),
-            width=area.job.tile.width,
-        )
-        for (r, c), box, met in zip(index, boxes, meets.tolist(), strict=True)
-        if met
-    ]
+    return [_spot(row, col, origin, area) for (row, col), met in zip(index, meets.tolist(), strict=True) if met]
 
 
-def _spot(row: int, col: int, corner: Point, area: Surveyed) -> Spot:
-    x, y = corner
+def _spot(row: int, col: int, origin: Point, area: Surveyed) -> Spot:
+    x, y = corner = corner_of(origin, area.pitch, row, col)
     box = shapely.box(x, y, x + area.cell_size[0], y + area.cell_size[1])
     return Spot(row=row, col=col, corner=corner, box=box, quarter_turn=area.turned(row, col), width=area.job.tile.width)
 
@@ -141,11 +130,10 @@ def _crosses(line: shapely.LineString, box: shapely.Polygon) -> bool:
 
 def cell_ways(layout: Layout, cell: Cell, area: Surveyed) -> tuple[Way, ...]:
     """All ways to fill a cell that is cut, the preferred one first. Worked out when asked for, and then remembered."""
-    corner = corner_of(layout.origin, layout.pitch, cell.row, cell.col)
     key = (layout.origin, (cell.row, cell.col))
     found = area.known.get(key)
     if found is None:
-        spot = _spot(cell.row, cell.col, corner, area)
+        spot = _spot(cell.row, cell.col, layout.origin, area)
         found = area.known[key] = tuple(_cell_ways(spot, area))
     return found
 
@@ -154,9 +142,7 @@ def refilled(layout: Layout, filled: Mapping[tuple[int, int], Way], area: Survey
     """The layout with some cells, by row and column, filled another way; their neighbours' sides are set anew."""
     pieces: list[Piece] = []
     cells: list[Cell] = []
-    here: dict[tuple[int, int], list[Piece]] = {}
-    for piece in layout.pieces:
-        here.setdefault((piece.row, piece.col), []).append(piece)
+    here = layout.by_cell
     for cell in layout.cells:
         at = (cell.row, cell.col)
         way = filled.get(at)
@@ -174,7 +160,7 @@ def emptied(
 
     What was open beside them by a rule of its own belongs to that ground now.
     """
-    spot = _spot(cell.row, cell.col, corner_of(layout.origin, layout.pitch, cell.row, cell.col), area)
+    spot = _spot(cell.row, cell.col, layout.origin, area)
     stay = tuple(piece for piece in way.pieces if piece.shape not in refused)
     gone = [(polygon(piece.shape.outline), refused[piece.shape]) for piece in way.pieces if piece.shape in refused]
     needed = shapely.union_all([plot.needed for plot in plots_of(spot, area)])

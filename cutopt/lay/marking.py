@@ -9,18 +9,17 @@ from itertools import pairwise
 
 import shapely
 
-from cutopt.geometry import NEAR, FloatPoint, Rail, Ring, clipped, polygon, polygons, ring_of, snapped
+from cutopt.geometry import NEAR, FloatPoint, Rail, Ring, clipped, from_lowest, polygon, polygons, ring_of, snapped
 from cutopt.lay.convex import holds, plain_ring
 from cutopt.lay.ground import Brink
-from cutopt.lay.marks import Bench, Segment, Unmarked, through_cut
+from cutopt.lay.marks import UNMARKED, Bench, Segment, Unmarked, through_cut
 from cutopt.lay.notches import Run, bite, notch_paths, ring_path
-from cutopt.lay.plots import Plot, side_of
+from cutopt.lay.plots import Plot, kept_side, side_of
 from cutopt.lay.records import Chord, Notch, Shape
 from cutopt.lay.rounds import arc_around, round_notches, swept
 from cutopt.tile import Tile
 
 NOTHING = shapely.Polygon()
-UNMARKED = "no cut on a mark lies within the gap"
 
 
 def shape_in(plot: Plot, bench: Bench) -> Shape:
@@ -49,10 +48,7 @@ def shape_in(plot: Plot, bench: Bench) -> Shape:
 def beyond(shape: Shape, chord: Chord) -> Shape | None:
     """What a further through-cut leaves of a shape, None where that is not one piece."""
     line = side_of(chord)
-    reach = 2 * math.dist(*chord)
-    (nx, ny), (a, b) = line.normal, chord
-    side = shapely.Polygon([a, b, (b[0] + nx * reach, b[1] + ny * reach), (a[0] + nx * reach, a[1] + ny * reach)])
-    parts = polygons(polygon(shape.outline).intersection(side))
+    parts = polygons(polygon(shape.outline).intersection(kept_side(chord, 2 * math.dist(*chord))))
     if len(parts) != 1 or any(min(line.distance(p) for p in notch.path) < 0 for notch in shape.notches):
         return None
     ring = ring_of(parts[0])
@@ -70,16 +66,16 @@ def _shape(plot: Plot, edges: Run, bench: Bench, *, through: bool) -> Shape:
             if brink in outer
         ),
     ]
-    rest: list[FloatPoint] = list(bench.ring)
+    left: list[FloatPoint] = list(bench.ring)
     for chord in chords:
-        rest = clipped(rest, side_of(chord))
+        left = clipped(left, side_of(chord))
     # in whole ticks: overlays of rings that differ in the last digit of a float have gone wrong
-    rest = list(snapped(rest))
+    rest = snapped(left)
     if len(rest) < 3:
         raise Unmarked("mark", UNMARKED)
     runs = _runs(edges, outer)
     if not runs and not plot.uprights and not plot.base.interiors:
-        return _straight(snapped(rest), tuple(chords), edges, plot, bench)
+        return _straight(rest, tuple(chords), edges, plot, bench)
     piece, notches = _notched(polygon(rest), runs, plot, bench)
     piece, more, ways_out = _rounded(piece, polygon(rest), plot, bench)
     piece, closed = _lifted(piece, plot, bench)
@@ -97,8 +93,7 @@ def _straight(rest: Ring, chords: tuple[Chord, ...], edges: Run, plot: Plot, ben
     must = plain_ring(plot.needed)
     if room is None or must is None or not (holds(room, rest) and holds(rest, must)):
         _check(polygon(rest), edges, NOTHING, plot, bench)
-    first = min(range(len(rest)), key=lambda i: (rest[i][1], rest[i][0]))
-    return Shape(outline=rest[first:] + rest[:first], chords=bounding(chords, rest), notches=())
+    return Shape(outline=from_lowest(rest), chords=bounding(chords, rest), notches=())
 
 
 def _check(piece: shapely.Polygon, edges: Run, ways_out: shapely.Geometry, plot: Plot, bench: Bench) -> None:
@@ -218,14 +213,11 @@ def _cut_edges(plot: Plot, bench: Bench) -> Run:
 
 def _edges_of(points: list[FloatPoint], plot: Plot, bench: Bench) -> Run:
     edges: list[tuple[Brink, Segment] | None] = []
-    found: list[Segment | None] = []
     for p, q in pairwise(points):
         if math.dist(p, q) < NEAR:
             continue
         side = _on_side(p, q, bench.tile) or any(_runs_along(side_of(c), p, q) for c in plot.chords)
-        found.append(None if side else (p, q))
-    for segment in found:
-        edges.append(None if segment is None else (_brink_at(segment, plot), segment))
+        edges.append(None if side else (_brink_at((p, q), plot), (p, q)))
     if None in edges:
         start = edges.index(None)
         edges = edges[start:] + edges[:start]

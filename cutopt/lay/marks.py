@@ -21,6 +21,8 @@ Segment = tuple[FloatPoint, FloatPoint]
 Slide = Literal["best", "widest", "narrowest", "between"]
 Drop = Literal["no", "within", "beyond"]
 
+UNMARKED = "no cut on a mark lies within the gap"
+
 
 class Unmarked(Exception):
     """The region cannot be marked out: carries the rule and that in words."""
@@ -75,7 +77,7 @@ def _taper(brink: Brink, bench: Bench) -> tuple[Point, Point]:
     """The chord of the tile along the brink, slid away from the wall, its ends moved to marks."""
     ends = chord(bench.ring, brink.slid(slid_by(brink, bench)))
     if ends is None:
-        raise Unmarked("mark", "no cut on a mark lies within the gap")
+        raise Unmarked("mark", UNMARKED)
     a, b = (marked_on_side(p, brink, bench) for p in ends)
     return a, b
 
@@ -143,6 +145,17 @@ def _marks(low: float, high: float, size: int, from_waste: bool, bench: Bench) -
         return [size - mark for mark in _marks(size - high, size - low, size, False, bench)]
     first, last = math.ceil(low / bench.mark - 1e-6), math.floor(high / bench.mark + 1e-6)
     return [k * bench.mark for k in range(first, last + 1) if 0 < k * bench.mark < size]
+
+
+def slat_gaps(tile: Tile) -> list[tuple[int, int]]:
+    """The intervals between neighbouring slats, across, the lowest first; they may be empty."""
+    return [(low[1], high[0]) for low, high in pairwise(sorted(slat.v for slat in tile.slats))]
+
+
+def mark_between(low: int, high: int, bench: Bench, *, from_low: bool) -> int | None:
+    """The mark nearest to the middle of an interval across, measured from the tile's low or high side; None without."""
+    marks = _marks(low, high, bench.tile.width, not from_low, bench)
+    return min(marks, key=lambda v: abs(2 * v - low - high), default=None)
 
 
 def _best_mark(play: _Reach, from_waste: bool, bench: Bench) -> int | None:

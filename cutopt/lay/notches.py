@@ -13,7 +13,7 @@ from itertools import islice, pairwise, product
 
 import shapely
 
-from cutopt.geometry import NEAR, FloatPoint, Rail, Ring, chord, meeting, polygon, snapped
+from cutopt.geometry import NEAR, FloatPoint, Rail, Ring, chord, from_lowest, meeting, polygon, snapped
 from cutopt.lay.ground import Brink
 from cutopt.lay.marks import Bench, Segment, Unmarked, crossing, marked_on_side, slid_by, square_at
 from cutopt.lay.records import Side
@@ -24,6 +24,7 @@ Run = list[tuple[Brink, Segment]]
 AROUND: tuple[Side, ...] = ("v0", "u1", "v1", "u0")  # the tile's sides, anticlockwise
 MOST_MARKS = 5  # marks tried for a corner
 MOST_PATHS = 400  # sets of corners tried for a path
+UNNOTCHED = "no notch with its corners on marks lies within the gap"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -62,7 +63,7 @@ def notch_paths(run: Run, piece: shapely.Polygon, bench: Bench) -> list[Ring]:
         path = [*entry, *inner, *reversed(leave)]
         if _runs_on([path[0], *inner, path[-1]], legs):
             return list(stretches(shapely.LineString(path), piece))
-    raise Unmarked("mark", "no notch with its corners on marks lies within the gap")
+    raise Unmarked("mark", UNNOTCHED)
 
 
 def ring_path(run: Run, bench: Bench) -> Ring:
@@ -75,7 +76,7 @@ def ring_path(run: Run, bench: Bench) -> Ring:
     for inner in islice(product(*corners), MOST_PATHS):
         if _runs_on([*inner, inner[0]], legs):
             return tuple(inner)
-    raise Unmarked("mark", "no notch with its corners on marks lies within the gap")
+    raise Unmarked("mark", UNNOTCHED)
 
 
 def bite(path: Ring, piece: shapely.Polygon) -> shapely.Polygon:
@@ -87,9 +88,7 @@ def bite(path: Ring, piece: shapely.Polygon) -> shapely.Polygon:
 
 def carved(path: Ring, piece: shapely.Polygon) -> Ring:
     """The ring of a piece without the bite of a path that ends on its outer edge."""
-    ring = snapped([*path, *_beside(path, piece)[1]])
-    first = min(range(len(ring)), key=lambda i: (ring[i][1], ring[i][0]))
-    return ring[first:] + ring[:first]
+    return from_lowest(snapped([*path, *_beside(path, piece)[1]]))
 
 
 def _beside(path: Ring, piece: shapely.Polygon) -> tuple[list[FloatPoint], list[FloatPoint]]:
@@ -139,7 +138,7 @@ def _corner(one: _Leg, other: _Leg, bench: Bench) -> list[Point]:
     else:
         found = _marks_along(*((one, other) if one.at is not None else (other, one)), bench)
     if not found:
-        raise Unmarked("mark", "no notch with its corners on marks lies within the gap")
+        raise Unmarked("mark", UNNOTCHED)
     return found[:MOST_MARKS]
 
 
@@ -216,7 +215,7 @@ def stretches(line: shapely.LineString, piece: shapely.Polygon) -> Iterator[Ring
             continue
         points = list(part.coords)
         if not (rim.contains(shapely.Point(points[0])) and rim.contains(shapely.Point(points[-1]))):
-            raise Unmarked("mark", "no notch with its corners on marks lies within the gap")  # the path crosses itself
+            raise Unmarked("mark", UNNOTCHED)  # the path crosses itself
         ends = [line.project(shapely.Point(p)) for p in (points[0], points[-1])]
         if ends[0] > ends[1]:
             points.reverse()

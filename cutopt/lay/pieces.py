@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import pairwise
 
 import numpy as np
 import shapely
 
 from cutopt.geometry import NEAR, extent, polygon, polygons, ring_of
-from cutopt.lay.marks import Unmarked
+from cutopt.lay.marks import Unmarked, slat_gaps
 from cutopt.lay.plots import Plot, covers, shorn
-from cutopt.lay.records import Left, Piece, Shape
+from cutopt.lay.records import Left, Piece, Shape, Way
 from cutopt.lay.surveyed import Spot, Surveyed
 from cutopt.tile import Tile
 
@@ -61,6 +60,11 @@ def joined(pieces: Sequence[Piece], strip: float) -> shapely.Geometry:
     return wood.buffer(half + NEAR, join_style="mitre").buffer(-half, join_style="mitre")
 
 
+def together(some: Sequence[Way]) -> Way:
+    """Ways to fill parts of a cell as one."""
+    return Way(pieces=tuple(p for way in some for p in way.pieces), left=tuple(x for way in some for x in way.left))
+
+
 def bare(shape: Shape, plot: Plot, area: Surveyed) -> tuple[Left, ...]:
     """What a piece leaves open of what must be covered: by a dropped fragment, or beside a round notch's legs."""
     piece = polygon(shape.outline)
@@ -88,9 +92,9 @@ def bare(shape: Shape, plot: Plot, area: Surveyed) -> tuple[Left, ...]:
 
 def _beside(part: shapely.Polygon, piece: shapely.Polygon, plot: Plot, tile: Tile) -> shapely.Geometry:
     """All without wood around a dropped fragment, up to the next slat's edge."""
-    slats = sorted(slat.v for slat in tile.slats)
-    between = max((b[0] - a[1] for a, b in pairwise(slats)), default=0)
-    wood = shapely.union_all([shapely.box(0, low, tile.length, high) for low, high in slats]).intersection(piece)
+    between = max((high - low for low, high in slat_gaps(tile)), default=0)
+    slats = shapely.union_all([shapely.box(0, slat.v[0], tile.length, slat.v[1]) for slat in tile.slats])
+    wood = slats.intersection(piece)
     around = part.buffer(between + NEAR, join_style="mitre").difference(wood)
     # polygons only: overlays of collections that hold lines as well may fail
     return shapely.union_all(polygons(shapely.union_all(polygons(around)).intersection(plot.region)))

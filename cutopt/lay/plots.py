@@ -44,6 +44,12 @@ def side_of(chord: Chord) -> Rail:
     return Rail(a=chord[0], b=chord[1], slack=0)
 
 
+def kept_side(chord: Chord, reach: float) -> shapely.Polygon:
+    """The rectangle on the kept side of a chord, as deep as `reach` ticks."""
+    (nx, ny), (a, b) = side_of(chord).normal, chord
+    return shapely.Polygon([a, b, (b[0] + nx * reach, b[1] + ny * reach), (a[0] + nx * reach, a[1] + ny * reach)])
+
+
 def plots_of(spot: Spot, area: Surveyed) -> list[Plot]:
     """The connected parts of a cell that must be covered."""
     ground = area.ground

@@ -109,9 +109,13 @@ class Layout:
         return sum(cell.kind == "whole" for cell in self.cells)
 
     @property
-    def bare2(self) -> int:
-        """Twice the area that stays bare by rule: along open edges, at dropped fragments, beside round notches."""
-        return sum(left.area2 for cell in self.cells for left in cell.left if left.rule in BARE)
+    def by_cell(self) -> dict[tuple[int, int], tuple[Piece, ...]]:
+        """The pieces of each cell that has some, by its row and column."""
+        found: dict[tuple[int, int], tuple[Piece, ...]] = {}
+        for piece in self.pieces:
+            at = (piece.row, piece.col)
+            found[at] = (*found.get(at, ()), piece)
+        return found
 
     @property
     def open_count(self) -> int:

@@ -18,7 +18,7 @@ import shapely
 
 from cutopt.geometry import NEAR, FloatPoint, area2, polygon, polygons
 from cutopt.lay.marking import beyond, bounding
-from cutopt.lay.marks import Unmarked
+from cutopt.lay.marks import Unmarked, mark_between, slat_gaps
 from cutopt.lay.notches import carved, stretches
 from cutopt.lay.records import Notch, Shape
 from cutopt.lay.surveyed import Surveyed
@@ -135,16 +135,13 @@ def _base(tip: _Tip, area: Surveyed) -> int | None:
 
     Raises `Unmarked`.
     """
-    tile, mark = area.job.tile, area.job.mark
-    gaps = [(low[1], high[0]) for low, high in pairwise(sorted(slat.v for slat in tile.slats))]
-    gap = next((gap for gap in gaps if gap[tip.up] == tip.band[not tip.up]), None)
+    gap = next((gap for gap in slat_gaps(area.job.tile) if gap[tip.up] == tip.band[not tip.up]), None)
     if gap is None:
         return None
-    size = 0 if tip.up else tile.width  # measured on the kept side
-    marks = [v for v in (abs(size - k * mark) for k in range(tile.width // mark + 1)) if gap[0] <= v <= gap[1]]
-    if not marks:
+    mark = mark_between(*gap, area.bench, from_low=tip.up)  # measured on the kept side
+    if mark is None:
         raise Unmarked("mark", "no mark lies in the gap between two slats")
-    return min(marks, key=lambda v: abs(2 * v - gap[0] - gap[1]))
+    return mark
 
 
 def _notched(shape: Shape, line: shapely.LineString) -> Shape | None:

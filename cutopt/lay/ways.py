@@ -20,8 +20,8 @@ from cutopt.geometry import NEAR, polygon, polygons
 from cutopt.lay.convex import clearance, plain_ring
 from cutopt.lay.enclosed import around
 from cutopt.lay.marking import beyond, shape_in
-from cutopt.lay.marks import Bench, Slide, Unmarked
-from cutopt.lay.pieces import bare, opened, piece_of, stout
+from cutopt.lay.marks import UNMARKED, Bench, Slide, Unmarked, mark_between
+from cutopt.lay.pieces import bare, opened, piece_of, stout, together
 from cutopt.lay.plots import Plot, shorn, squared
 from cutopt.lay.records import Chord, Left, Shape, Way
 from cutopt.lay.surveyed import Surveyed
@@ -41,16 +41,13 @@ def ways(plots: list[Plot], area: Surveyed) -> Iterator[Way]:
     if len(plots) == 1:
         yield from _or_open(plots[0], area)
         return
-    first = [next(_or_open(plot, area)) for plot in plots]
-    yield _together(first)
-    found = [list(_or_open(plot, area)) for plot in plots]
-    choices = sorted(product(*(range(len(some)) for some in found)), key=lambda numbers: (sum(numbers), numbers))
+    some = [_or_open(plot, area) for plot in plots]
+    first = [next(others) for others in some]
+    yield together(first)
+    found = [[way, *others] for way, others in zip(first, some, strict=True)]
+    choices = sorted(product(*(range(len(of_plot)) for of_plot in found)), key=lambda numbers: (sum(numbers), numbers))
     for numbers in choices[1:MOST_TOGETHER]:
-        yield _together([some[k] for some, k in zip(found, numbers, strict=True)])
-
-
-def _together(some: list[Way]) -> Way:
-    return Way(pieces=tuple(p for way in some for p in way.pieces), left=tuple(x for way in some for x in way.left))
+        yield together([of_plot[k] for of_plot, k in zip(found, numbers, strict=True)])
 
 
 def _or_open(plot: Plot, area: Surveyed) -> Iterator[Way]:
@@ -85,7 +82,7 @@ def ways_of(plot: Plot, area: Surveyed) -> Iterator[Way]:
                         yield way if gone.is_empty else replace(way, left=(*way.left, *_arms(way, plot, gone, area)))
             except Unmarked as error:
                 refusal = error if stage == "slide" and (refusal is None or variant is plot) else refusal
-    raise refusal or Unmarked("mark", "no cut on a mark lies within the gap")
+    raise refusal or Unmarked("mark", UNMARKED)
 
 
 def _not_lifted(plot: Plot) -> Iterator[Plot]:
@@ -185,8 +182,8 @@ def _past_end(shape: Shape, area: Surveyed, *, at_low: bool, more: int) -> Chord
 
     Further slats that are too short for a screw, which keeps its distance from both ends, go as well, and `more`.
     """
-    tile, mark, piece = area.job.tile, area.job.mark, polygon(shape.outline)
-    bands = [(low, high) for low, high in sorted(slat.v for slat in tile.slats)]
+    tile, piece = area.job.tile, polygon(shape.outline)
+    bands = sorted(slat.v for slat in tile.slats)
     ends = [(band, piece.intersection(shapely.box(0, band[0], tile.length, band[1]))) for band in bands]
     ends = [(band, end) for band, end in (ends if at_low else ends[::-1]) if end.area > NEAR * NEAR]
     if not ends or ends[0][1].area >= END_LEAST * tile.length * (ends[0][0][1] - ends[0][0][0]):
@@ -198,10 +195,8 @@ def _past_end(shape: Shape, area: Surveyed, *, at_low: bool, more: int) -> Chord
     gone += more
     if gone >= len(ends):
         return None
-    a, b = sorted((ends[gone - 1][0][at_low], ends[gone][0][not at_low]))
-    marks = [k * mark for k in range(tile.width // mark + 1)]  # measured from the kept side
-    inside = [v for v in (tile.width - k if at_low else k for k in marks) if a <= v <= b]
-    if not inside:
+    low, high = sorted((ends[gone - 1][0][at_low], ends[gone][0][not at_low]))
+    at = mark_between(low, high, area.bench, from_low=not at_low)  # measured on the kept side
+    if at is None:
         return None
-    at = min(inside, key=lambda v: abs(2 * v - a - b))
     return ((0, at), (tile.length, at)) if at_low else ((tile.length, at), (0, at))

@@ -33,7 +33,7 @@ def _lies(slate: Slate, board: Board) -> str:
     """Where a board lies: by its centre line and ends, an oblique one by both ends of its centre line."""
     seat, shape, say = board.seat, slate.shape(board.place), slate.say
     if seat.lean:
-        ends = [f"{say.from_end(u, shape)} and {say.from_side(v, shape)}" for u, v in seat.line]
+        ends = [say.spot(end, shape) for end in seat.line]
         return f"it lies oblique, its centre line from a mark {ends[0]} to a mark {ends[1]}, its ends sawn square to it"
     low, high = sorted([say.from_side(v, shape) for v in seat.span], key=len)
     return f"its centre line {say.from_end(seat.u, shape)}, its ends {low} and {high}"
@@ -75,7 +75,7 @@ def _at(slate: Slate, places: list[int]) -> str:
 def _drive(slate: Slate, board: Board, driven: Sequence[Screwed]) -> str:
     """How its screws go in: where each slat had them, or at places of their own, which are listed."""
     odd = [s for s in driven if not _usual(slate, board, s)]
-    text = f"Drive {counted(len(driven), 'screw')}{_predrill(slate, driven)}"
+    text = f"Drive {counted(len(driven), 'screw')}{_predrill(driven)}"
     if not odd:
         return f"{text}, on its centre line, across where each slat had its screws."
     spots = listed([_spot(slate, board, s) for s in odd])
@@ -94,12 +94,10 @@ def _usual(slate: Slate, board: Board, screwed: Screwed) -> bool:
 
 
 def _spot(slate: Slate, board: Board, screwed: Screwed) -> str:
-    shape, at = slate.shape(board.place), screwed.drive.at
-    where = f"{slate.say.from_end(at[0], shape)} and {slate.say.from_side(at[1], shape)}"
-    return f"slat {screwed.fragment.slat} {where}"
+    return f"slat {screwed.fragment.slat} {slate.say.spot(screwed.drive.at, slate.shape(board.place))}"
 
 
-def _predrill(slate: Slate, driven: Sequence[Screwed]) -> str:
+def _predrill(driven: Sequence[Screwed]) -> str:
     narrow = sorted({f"{s.fragment.slat}" for s in driven if s.drive.predrilled})
     return f"; predrill those in the narrow slat {listed(narrow)}" if narrow else ""
 
@@ -119,7 +117,7 @@ def new_screws(slate: Slate) -> list[Draft]:
         spots = listed([_spot(slate, board, s) for s in new])
         text = (
             f"Face down. Through backer {board.name} under {slate.piece(board.place)} drive "
-            f"{counted(len(new), 'screw')} anew{_predrill(slate, new)}: {spots}."
+            f"{counted(len(new), 'screw')} anew{_predrill(new)}: {spots}."
         )
         minutes = _driving(slate, new)
         steps.append(slate.draft("screw", "bench", "down", text, minutes, backer=board.name, places=(board.place,)))

@@ -36,7 +36,7 @@ def _first(slate: Slate, p: int, stand: Stand) -> bool:
 
 def _holes(slate: Slate, p: int, new: list[Stand], *, whole: bool) -> Draft:
     shape, tile, say = slate.shape(p), slate.job.tile, slate.say
-    spots = listed([f"{say.from_end(s.hole[0], shape)} and {say.from_side(s.hole[1], shape)}" for s in new])
+    spots = listed([say.spot(stand.hole, shape) for stand in new])
     when = "before the tile is split, so that both halves match the support, drill" if whole else "drill"
     measured = " The lines of the cuts count as sawn edges." if whole and "sawn edge" in spots else ""
     text = (

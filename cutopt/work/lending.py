@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from cutopt.hang import Board, HungSource
+from cutopt.hang import Board, HungSource, Stretch
 from cutopt.work.names import counted, listed
-from cutopt.work.slate import Draft, Slate, Stretch, stretch_of
+from cutopt.work.slate import Draft, Slate, stretch_of
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

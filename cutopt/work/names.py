@@ -9,6 +9,7 @@ The home corner is chalked on the tile's edges, so its four edges keep their nam
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from cutopt.geometry import extent
 from cutopt.job.records import Job, SawName
@@ -16,8 +17,10 @@ from cutopt.lay.records import Shape, Side
 from cutopt.lengths import format_length
 from cutopt.tile import Point
 
+Station = Literal["bench", "table saw", "guided saw", "jigsaw", "drill", "brush"]
+
 SIDES: dict[Side, str] = {"u0": "home end", "u1": "far end", "v0": "home side", "v1": "far side"}
-STATIONS: dict[SawName, str] = {"table_saw": "table saw", "guided_saw": "guided saw", "jigsaw": "jigsaw"}
+STATIONS: dict[SawName, Station] = {"table_saw": "table saw", "guided_saw": "guided saw", "jigsaw": "jigsaw"}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -50,6 +53,10 @@ class Wording:
         if low > 0:
             return f"{self.length(v - round(low))} from the piece's sawn edge nearer the {SIDES['v0']}"
         return f"{self.length(v)} from the {SIDES['v0']}"
+
+    def spot(self, point: Point, shape: Shape) -> str:
+        """A place on a piece, along and across."""
+        return f"{self.from_end(point[0], shape)} and {self.from_side(point[1], shape)}"
 
     def mark(self, point: Point) -> str:
         """Where a mark goes on the uncut tile: along one of its edges, or in from two."""

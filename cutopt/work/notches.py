@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from itertools import pairwise
 
 import shapely
 
 from cutopt.cut import SawCut
+from cutopt.cut.notching import legs
 from cutopt.geometry import polygon
 from cutopt.lay.records import Side
 from cutopt.tile import Point
@@ -24,12 +24,11 @@ def starter(slate: Slate, n: int) -> list[Draft]:
     cut = slate.source.tile.tree.cuts[n]
     if not cut.closed:
         return []
-    u, v = starting_point(slate, cut)
     tile = slate.job.tile
     depth = slate.say.length(tile.slat_thickness + tile.backer_thickness)
     text = (
         f"Face down. Drill a starter hole of {slate.say.length(BIT)} in the waste of cut {n + 1}, right through slat "
-        f"and backer (up to {depth}), {slate.say.mark((u, v)).removeprefix('inside, ')}."
+        f"and backer (up to {depth}), {_inside(slate, starting_point(slate, cut))}."
     )
     return [slate.draft("drill", "drill", "down", text, 0.0, cut=n + 1, places=(cut.place,))]
 
@@ -95,9 +94,9 @@ def mark_text(slate: Slate, cut: SawCut) -> str:
     assert cut.radius is not None
     say = slate.say
     text = f"{_pricked(slate, cut.centre)}, and draw a circle of {say.length(cut.radius)} radius"
-    legs = straight_legs(cut)
-    if legs:
-        lines = listed([f"from ({_inside(slate, a)}) to ({_inside(slate, b)})" for a, b in legs])
+    straight = straight_legs(cut)
+    if straight:
+        lines = listed([f"from ({_inside(slate, a)}) to ({_inside(slate, b)})" for a, b in straight])
         text += f"; straight lines {lines}"
     return text
 
@@ -123,8 +122,7 @@ def straight_legs(cut: SawCut) -> list[tuple[Point, Point]]:
     """The lines of a round notch's path that are not parts of its arc."""
     if cut.centre is None or cut.radius is None:
         return []
-    path = [*cut.path, cut.path[0]] if cut.closed else list(cut.path)
-    return [leg for leg in pairwise(path) if not _on_arc(*leg, cut.centre, cut.radius)]
+    return [leg for leg in legs(cut) if not _on_arc(*leg, cut.centre, cut.radius)]
 
 
 def _on_arc(a: Point, b: Point, centre: Point, radius: int) -> bool:

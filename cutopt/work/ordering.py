@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from cutopt.hang import HungSource
+from cutopt.hang import HungSource, Stretch
 from cutopt.lay.records import Piece
 from cutopt.lengths import mm
 from cutopt.planfile.model import Step
 from cutopt.tile import Point
 from cutopt.work.ids import Ids
-from cutopt.work.slate import Draft, Stretch
+from cutopt.work.slate import Draft
 
 
 def saw_order(sources: Sequence[HungSource], pieces: Sequence[Piece]) -> list[int]:

@@ -70,8 +70,8 @@ def offer_up(slate: Slate) -> list[Draft]:
         numbers = f"cut{'s' * (len(mine) > 1)} {listed([str(n + 1) for n, _ in mine])}"
         text = (
             f"On site, once the neighbours of {slate.piece(p)} lie: offer it up and measure from them to the wall or "
-            f"post. Where the tile is in its own way, saw {spare} outside the line first. Then, face {face}, correct "
-            f"the marks, or the fence, of {numbers} by what you measured."
+            f"post. Where the tile is in its own way, first saw in the waste, {spare} off the line. Then, face {face}, "
+            f"correct the marks, or the fence, of {numbers} by what you measured."
         )
         minutes = slate.job.rules.rate_mark * len(mine)
         steps.append(slate.draft("mark", "bench", face, text, minutes, cut=mine[0][0] + 1, places=(p,)))
@@ -103,9 +103,7 @@ def unscrew(slate: Slate) -> list[Draft]:
         if not out:
             continue
         name = f"T{slate.number + 1}.b{backer.id}"
-        comes_off = len(out) == len(own) and not any(
-            backer.id in place.fit.kept for place in slate.source.tile.pattern.places
-        )
+        comes_off = len(out) == len(own) and backer.id not in slate.source.tile.pattern.kept
         if comes_off:
             text = f"Take out all {len(out)} screws of backer {backer.id} and lift it off. Write {name} on it."
         else:
@@ -142,9 +140,8 @@ def share(slate: Slate) -> list[Draft]:
 
 def _rip_slat(slate: Slate, p: int, share: Share) -> Draft:
     """The inner slat, alone on the saw."""
-    rules, saws = slate.job.rules, slate.job.cutting.saws
+    saws = slate.job.cutting.saws
     saw: SawName = next((one for one in ("table_saw", "guided_saw") if one in saws), saws[0])
-    rate = {"table_saw": rules.rate_table_saw, "guided_saw": rules.rate_guided_saw, "jigsaw": rules.rate_jigsaw}[saw]
     width = slate.say.length(share.width)
     how = {
         "table_saw": f"fence at {width}, its whole edge along it. A slat alone: push stick and riving knife",
@@ -155,4 +152,4 @@ def _rip_slat(slate: Slate, p: int, share: Share) -> Draft:
         f"Slats {share.inner.id} and {share.outer.id} share what the cut leaves: lift both off the tile. Face up. Rip "
         f"slat {share.inner.id} to {width}: {how}."
     )
-    return slate.draft("cut", STATIONS[saw], "up", text, rate, places=(p,))  # type: ignore[arg-type]
+    return slate.draft("cut", STATIONS[saw], "up", text, slate.rate(saw), places=(p,))

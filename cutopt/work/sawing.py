@@ -8,7 +8,7 @@ from cutopt.lengths import mm
 from cutopt.planfile.model import Setup
 from cutopt.work.names import SIDES, STATIONS, listed
 from cutopt.work.notches import finish_text, prepare, starter
-from cutopt.work.slate import Draft, Face, Slate, Station, face_at
+from cutopt.work.slate import Draft, Face, Slate, face_at
 from cutopt.work.stubs import stubs_text
 
 STICK = 150 * 320  # ticks between fence and blade: less is no room for a hand; common practice, no source
@@ -53,17 +53,15 @@ def _fenced(slate: Slate, n: int, cut: SawCut) -> Draft:
 
 def _followed(slate: Slate, n: int, cut: SawCut) -> Draft:
     """Along a marked line, with the guided saw or the jigsaw."""
-    rules = slate.job.rules
-    station: Station = STATIONS[cut.saw]  # type: ignore[assignment]
     kept, away = slate.piece(cut.place), slate.ids.part(slate.number, cut.right)
-    face = face_at(cut, rules)
+    face = face_at(cut, slate.job.rules)
     text = (
         f"Face {face}. Cut {n + 1}: {_how(cut, face)}; the blade runs beside the line, in the waste, never in {kept}."
     )
     text += _clamped(cut) + stubs_text(slate, n)
-    rate = {"jigsaw": rules.rate_jigsaw, "guided_saw": rules.rate_guided_saw, "table_saw": rules.rate_table_saw}
     return slate.draft(
-        "cut", station, face, text, rate[cut.saw], cut=n + 1, places=(cut.place,), falls_off=_falls(slate, cut, away),
+        "cut", STATIONS[cut.saw], face, text, slate.rate(cut.saw), cut=n + 1, places=(cut.place,),
+        falls_off=_falls(slate, cut, away),
     )  # fmt: skip
 
 

@@ -9,21 +9,17 @@ from typing import Any, Literal
 
 from cutopt.cut import SawCut
 from cutopt.geometry import extent
-from cutopt.hang import HungSource, Wood
-from cutopt.job.records import Job
+from cutopt.hang import HungSource, Stretch, Wood
+from cutopt.job.records import Job, SawName
 from cutopt.lay.records import Piece, Shape
 from cutopt.planfile.model import Setup
 from cutopt.rules import Rules
 from cutopt.tile import Point
 from cutopt.work.ids import Ids
-from cutopt.work.names import Wording
+from cutopt.work.names import Station, Wording
 
 Do = Literal["mark", "unscrew", "cut", "re-hang", "screw", "drill", "seal", "label", "rack"]
 Face = Literal["up", "down"]
-Station = Literal["bench", "table saw", "guided saw", "jigsaw", "drill", "brush"]
-
-
-Stretch = tuple[int, tuple[int, int]]  # a backer's number and an interval across
 
 
 def stretch_of(wood: Wood) -> Stretch:
@@ -92,6 +88,12 @@ class Slate:
         piece = self.pieces[number]
         area = f"{self.job.areas[piece.area].name}, " if len(self.job.areas) > 1 else ""
         return f"{area}row {piece.row + 1}, place {piece.col + 1}"
+
+    def rate(self, saw: SawName) -> float:
+        """Minutes for a cut with a saw."""
+        rules = self.job.rules
+        rates = {"table_saw": rules.rate_table_saw, "guided_saw": rules.rate_guided_saw, "jigsaw": rules.rate_jigsaw}
+        return rates[saw]
 
     def draft(
         self,

@@ -6,6 +6,7 @@ from typing import Literal
 
 import shapely
 
+from cutopt.cut.holding import board_of
 from cutopt.geometry import NEAR, polygons
 from cutopt.work.names import listed
 from cutopt.work.slate import Slate
@@ -50,8 +51,7 @@ def _left(slate: Slate, n: int) -> list[tuple[int, Fate]]:
         if not boards:  # it is off before the cut
             continue
         others = shapely.union_all([seat.board for seat in mine if seat.backer != backer.id])
-        low, high = backer.u - backer.width / 2, backer.u + backer.width / 2
-        whole = shapely.box(low, backer.v[0], high, backer.v[1]).intersection(piece)
+        whole = board_of(backer).intersection(piece)
         for rest in polygons(whole.difference(shapely.union_all(boards))):
             if rest.buffer(-LEAST / 2).is_empty or rest.distance(line) > TOUCH:
                 continue

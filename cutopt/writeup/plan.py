@@ -16,7 +16,7 @@ from cutopt.lay.records import Layout, Piece
 from cutopt.planfile import Plan, model
 from cutopt.planfile.model import Step
 from cutopt.rules import as_plan_values
-from cutopt.work import Needs, ids_of, purchases, setups_of, steps_of
+from cutopt.work import Ids, Needs, ids_of, purchases, setups_of, steps_of
 from cutopt.writeup.areas import area_of, piece_of, tile_of
 from cutopt.writeup.mm import outline, point
 from cutopt.writeup.sources import SourceWriter
@@ -125,7 +125,7 @@ def _totals(result: Result, sources: Sequence[model.Source], steps: Sequence[Ste
     stations["setting fences"] = setups_of(steps) * job.rules.rate_setup
     stations["laying"] = needs.whole * job.rules.rate_lay_whole + pieces * job.rules.rate_lay_cut
     minutes = sum(stations.values())
-    kept, waste = _left_over(result, sources)
+    kept, waste = _left_over(result)
     tiles = needs.whole + needs.cut
     cost = tiles * job.money.tile + minutes / 60 * job.money.hour + needs.spare_backers * job.money.backer
     return model.Totals(
@@ -151,7 +151,7 @@ def _totals(result: Result, sources: Sequence[model.Source], steps: Sequence[Ste
     )
 
 
-def _left_over(result: Result, sources: Sequence[model.Source]) -> tuple[float, float]:
+def _left_over(result: Result) -> tuple[float, float]:
     """Square millimetres racked, and all else of the cut tiles that goes into no piece, dust included."""
     tile = result.job.tile
     whole = result.cut.count * tile.length * tile.width / SQUARE_TICKS
@@ -191,7 +191,10 @@ def _proof(result: Result, totals: model.Totals) -> model.Proof:
 def _warnings(result: Result) -> tuple[str, ...]:
     """What the foreman should know before buying."""
     said = list(result.job.tile.warnings)
-    said += [f"T{n + 1}: {warning}" for n, source in enumerate(result.sources) for warning in source.warnings]
+    for number, source in enumerate(result.sources):
+        narrow = sum(screwed.drive.predrilled for screwed in source.screwed)
+        if narrow:
+            said.append(f"{Ids.source(number)}: new screws near an edge or end, to be predrilled: {narrow}")
     open_parts = sum(layout.open_count for layout in result.layouts)
     if open_parts:
         said.append(

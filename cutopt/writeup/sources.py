@@ -124,8 +124,7 @@ class SourceWriter:
     def _offcut(self, rest: Rest) -> model.Offcut:
         tile, ring = self.job.tile, polygon(rest.outline)
         seats, screws = left_hardware(rest, self.source, tile, self.job.rules)
-        places = self.source.tile.pattern.places
-        off = {slat.id for place in places if (share := place.fit.share) for slat in (share.inner, share.outer)}
+        off = self.source.tile.pattern.shared
         slats = [
             (slat, ring.intersection(shapely.box(-1, slat.v[0], tile.length + 1, slat.v[1]))) for slat in tile.slats
         ]

@@ -21,9 +21,10 @@ from cutopt.cut.patterns import pattern_of
 from cutopt.cut.records import Place
 from cutopt.cut.sawing import Saws, saw_tree
 from cutopt.fit import Carpenter, Fit, Refusal, fit
+from cutopt.geometry import Ring
 from cutopt.hang import HungSource, hang
 from cutopt.job.records import Job
-from tests.fit.shapes import KINDS, NAMED, YARD, Ring, drawn_piece, shape_of
+from tests.fit.shapes import KINDS, NAMED, YARD, drawn_piece, shape_of
 
 SEED, PIECES, SOURCES = 3, 1000, 1000
 FIT_BAR, HANG_BAR = 10.0, 20.0  # seconds

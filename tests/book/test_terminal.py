@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from rich.console import Console
 
 from cutopt.book import summary
@@ -49,3 +50,24 @@ def test_many_warnings_are_cut_short() -> None:
     made = sample_json()
     made["warnings"] = [f"warning {n}" for n in range(30)]
     assert "and 22 more" in shown(Plan.model_validate(made))
+
+
+@pytest.mark.parametrize(
+    ("orders", "said"),
+    [
+        ([12], "A  Balcony, cell 12:"),
+        ([12, 12], "A–B  Balcony, cell 12:"),
+        ([44, 17], "A–B  Balcony, cells 17 and 44:"),
+        ([3, 4, 5], "A–C  Balcony, cells 3–5:"),
+        ([3, 4, 5, 9, 12], "A–E  Balcony, cells 3–5, 9 and 12:"),
+        ([1, 3, 5, 7, 9, 11, 13, 14], "A–H  Balcony, cells 1 to 14, 8 of them:"),
+    ],
+)
+def test_cells_that_stay_open_are_named_each_or_counted(orders: list[int], said: str) -> None:
+    made = sample_json()
+    (area,) = made["areas"]
+    (first,) = (cell for cell in area["cells"] if cell["left"])
+    left = first["left"]
+    first["left"] = []
+    area["cells"] += [{**first, "order": order, "left": left} for order in orders]
+    assert said in shown(Plan.model_validate(made))

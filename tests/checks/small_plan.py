@@ -19,6 +19,7 @@ from __future__ import annotations
 import copy
 from typing import Any
 
+from cutopt.checks import check
 from cutopt.planfile import Plan
 from tests.checks.small_rules import RULES
 
@@ -265,3 +266,13 @@ def small() -> Json:
 def as_plan(values: Json) -> Plan:
     """The records of JSON values."""
     return Plan.model_validate(values)
+
+
+def as_values(plan: Plan) -> Json:
+    """A fresh copy of a plan's JSON values."""
+    return plan.model_dump(mode="json", by_alias=True)
+
+
+def said(values: Json) -> set[str]:
+    """The rules that the check names."""
+    return {finding.rule for finding in check(as_plan(values))}

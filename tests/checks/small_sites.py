@@ -6,12 +6,11 @@ Common practice, no source: the sizes are ours.
 from __future__ import annotations
 
 from functools import cache
-from typing import Any
 
 from cutopt.job.records import Job
 from cutopt.planfile import Plan
 from cutopt.planning import plan
-from tests.checks.small_plan import Json
+from tests.checks.small_plan import Json, as_values
 from tests.jobs import area_text, job_of, post_text, room
 
 
@@ -55,5 +54,4 @@ def small_site(name: str) -> Plan:
 
 def values_at(name: str) -> Json:
     """A fresh copy of its values."""
-    found: dict[str, Any] = small_site(name).model_dump(mode="json", by_alias=True)
-    return found
+    return as_values(small_site(name))

@@ -82,6 +82,27 @@ def shared_slats_not_laid_back(plan: Json) -> None:
     drop_step(plan, first(step for step in steps(plan, "screw") if step["backer"] is None))
 
 
+def _after(plan: Json, step: Json, other: Json) -> None:
+    """A step is done after another one; what else had to wait for it is left out."""
+    plan["steps"].remove(step)
+    plan["steps"].insert(plan["steps"].index(other) + 1, step)
+    for number, one in enumerate(plan["steps"], 1):
+        one |= {"n": number, "after": []}
+
+
+@names("step-order")
+def shared_slat_ripped_while_it_is_screwed(plan: Json) -> None:
+    rip = first(step for step in steps(plan, "cut") if step["cut"] is None)
+    _after(plan, first(step for step in steps(plan, "unscrew") if step["source"] == rip["source"]), rip)
+
+
+@names("step-order")
+def shared_slats_laid_back_after_they_are_screwed(plan: Json) -> None:
+    back = first(step for step in steps(plan, "screw") if step["backer"] is None)
+    mine = [s for s in steps(plan, "screw") if s["pieces"] == back["pieces"] and s["backer"] is not None]
+    _after(plan, back, first(mine))
+
+
 @names("setup")
 def fence_1_mm_off(plan: Json) -> None:
     first(step for step in plan["steps"] if step["setup"])["setup"]["fence"] += 1

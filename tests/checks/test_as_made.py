@@ -5,14 +5,12 @@ Tiles of 600 x 600; common practice, no source.
 
 from __future__ import annotations
 
-from typing import Any
-
 import pytest
 
 from cutopt.checks import check
 from cutopt.checks.asmade import stance
 from cutopt.planfile import Plan
-from tests.checks.small_plan import Json, as_plan, small
+from tests.checks.small_plan import Json, as_plan, as_values, said, small
 from tests.jobs import job_of
 from tests.plans import plan_of
 
@@ -58,12 +56,7 @@ def made(name: str) -> Plan:
 
 
 def values_of(name: str) -> Json:
-    found: dict[str, Any] = made(name).model_dump(mode="json", by_alias=True)
-    return found
-
-
-def said(values: Json) -> set[str]:
-    return {finding.rule for finding in check(as_plan(values))}
+    return as_values(made(name))
 
 
 @pytest.mark.parametrize("name", OWN)

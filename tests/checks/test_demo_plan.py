@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from functools import cache
-from typing import Any
 
 import pytest
 
 from cutopt.checks import check
 from cutopt.planfile import Plan
 from tests.checks.corruptions import CORRUPTIONS
-from tests.checks.small_plan import Json, as_plan
+from tests.checks.small_plan import Json, as_plan, as_values
 from tests.checks.small_sites import ROOMS, small_site, values_at
 from tests.checks.spoiling import Corruption, NoVictim
 from tests.plans import SITES, plan_named
@@ -26,10 +25,7 @@ def demo() -> Plan:
 
 @cache
 def _values(site: str) -> Json:
-    if site in ROOMS:
-        return values_at(site)
-    found: dict[str, Any] = plan_named(site).model_dump(mode="json", by_alias=True)
-    return found
+    return values_at(site) if site in ROOMS else as_values(plan_named(site))
 
 
 def spoiled(corruption: Corruption) -> Json:

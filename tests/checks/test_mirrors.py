@@ -8,13 +8,9 @@ import pytest
 
 from cutopt.checks import check
 from tests.checks.mirrored import mirror
-from tests.checks.small_plan import Json, as_plan
-from tests.checks.small_sites import values_at
+from tests.checks.small_plan import Json, as_plan, said
+from tests.checks.small_sites import ROOMS, values_at
 from tests.checks.spoiling import first
-
-
-def said(values: Json) -> set[str]:
-    return {finding.rule for finding in check(as_plan(values))}
 
 
 def notched(source: Json) -> bool:
@@ -38,7 +34,7 @@ SITES: list[tuple[str, Callable[[Json], bool]]] = [
 ]
 
 
-@pytest.mark.parametrize("site", ["notched", "crossing", "round", "bare", "slanted", "shared", "copies", "strips"])
+@pytest.mark.parametrize("site", ROOMS)
 def test_small_sites_have_no_findings(site: str) -> None:
     assert [str(finding) for finding in check(as_plan(values_at(site)))] == []
 

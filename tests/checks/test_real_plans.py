@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
 
 import pytest
 
 from cutopt.checks import check
 from cutopt.planfile import Plan
 from tests.checks.corruptions import CORRUPTIONS
-from tests.checks.small_plan import Json, as_plan
+from tests.checks.small_plan import Json, as_plan, as_values
 from tests.checks.small_sites import ROOMS, small_site
 from tests.plans import plan_named
 
@@ -22,8 +21,7 @@ def plan_at(site: str) -> Plan:
 
 
 def values_of(site: str) -> Json:
-    found: dict[str, Any] = plan_at(site).model_dump(mode="json", by_alias=True)
-    return found
+    return as_values(plan_at(site))
 
 
 def shared(plan: Plan) -> int:
@@ -65,6 +63,8 @@ SPOILS: list[tuple[str, Callable[[Plan], float], tuple[str, ...]]] = [
             "shared_slat_called_kept",
             "screw_of_a_shared_slat_left_in",
             "shared_slat_elsewhere",
+            "shared_slat_ripped_while_it_is_screwed",
+            "shared_slats_laid_back_after_they_are_screwed",
         ),
     ),
     ("strips", half_turns, ("piece_half_turned", "placements_of_two_sources_swapped")),

@@ -8,11 +8,8 @@ from collections.abc import Callable
 import pytest
 
 from cutopt.checks import check
-from tests.checks.small_plan import Json, as_plan, small
-
-
-def said(values: Json) -> set[str]:
-    return {finding.rule for finding in check(as_plan(values))}
+from tests.checks.small_plan import Json, as_plan, said, small
+from tests.checks.worked_splits import dropped
 
 
 @pytest.mark.parametrize("name", ["wall_gap", "post_gap", "flush_gap"])
@@ -54,6 +51,12 @@ def test_gaps_of_edges_and_posts_have_the_least_first(spoil: Callable[[Json], No
     values = small()
     spoil(values)
     assert "gap" in said(values)
+
+
+def test_an_edge_too_few_beside_a_dropped_fragment_is_found_out() -> None:
+    values = dropped()
+    values["areas"][0]["edges"].pop()
+    assert "outline" in said(values)
 
 
 @pytest.mark.parametrize("pitch", [[1e-6, 1e-6], [0.5, 0.5], [0, 604], [-604, 604], [1e-300, 604], [5e-324, 604]])

@@ -18,7 +18,7 @@ from tests.checks import (
     spoiled_sums,
     spoiled_supports,
 )
-from tests.checks.small_plan import Json, as_plan
+from tests.checks.small_plan import Json, as_plan, said
 from tests.checks.spoiling import Corruption, NoVictim
 from tests.checks.turned_plans import half_turned, quarter_turned, three_alike
 
@@ -30,10 +30,6 @@ CONCERNS: dict[Callable[[], Json], tuple[ModuleType, ...]] = {
     three_alike: (spoiled_sums, spoiled_steps),
 }
 SPOILS = [(made, corruption) for made, concerns in CONCERNS.items() for one in concerns for corruption in one.SPOILED]
-
-
-def said(values: Json) -> set[str]:
-    return {finding.rule for finding in check(as_plan(values))}
 
 
 @pytest.mark.parametrize("made", MADE)

@@ -8,7 +8,7 @@ from shapely.geometry import box
 from cutopt.checks import check
 from cutopt.checks.standing import Timber, centre_of_mass
 from tests.checks import spoiled_bench, spoiled_shapes
-from tests.checks.small_plan import Json, as_plan
+from tests.checks.small_plan import as_plan, said
 from tests.checks.spoiling import Corruption
 from tests.checks.spoiling_worked import Maker
 from tests.checks.worked_backers import oblique, screws_back_in
@@ -16,10 +16,6 @@ from tests.checks.worked_notches import corner_notch
 from tests.checks.worked_plans import WORKED
 
 SPOILED = (*spoiled_shapes.SPOILED, *spoiled_bench.SPOILED)
-
-
-def said(values: Json) -> set[str]:
-    return {finding.rule for finding in check(as_plan(values))}
 
 
 @pytest.mark.parametrize("made", WORKED, ids=lambda made: made.__name__)

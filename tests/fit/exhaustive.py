@@ -34,7 +34,10 @@ Span = tuple[int, int]
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Board:
-    """A board with the screws that it would have. `saves`: minutes against taking out all of the piece's screws."""
+    """A board with the screws that it would have.
+
+    `costs`: minutes beside those to take out all of the piece's screws; below nothing where enough of them stay in it.
+    """
 
     seat: Seat
     drives: tuple[Drive, ...]
@@ -179,7 +182,7 @@ def _costs(case: Case, seat: Seat, drives: Sequence[Drive]) -> float:
     if seat.backer is not None:
         return driving - saved
     shapes = [shape for _, shape in case.fragments]
-    missing = missing_screws(case, seat, [sum(d.fragment == n for d in drives) for n in range(len(shapes))], shapes)
+    missing = missing_screws(case, seat, drives, shapes)
     driving += missing * (rules.rate_screw_in + rules.rate_screw_out)
     driving += rules.rate_table_saw * (seat.width < min(backer.width for backer in case.tile.backers))
     return driving + rules.rate_backer + len(fresh) * rules.rate_screw_out

@@ -20,7 +20,7 @@ from tests.fit.casing import PLAY, Case, board_of, centre_at, ring_edges, to_edg
 
 def judge(case: Case, found: Fit) -> list[str]:
     """Every rule that a fit breaks."""
-    shapes = [shapely.Polygon(f.outline, getattr(f, "holes", ())) for f in found.fragments]
+    shapes = [shapely.Polygon(f.outline, f.holes) for f in found.fragments]
     return [
         *case.necks,
         *_fragments(case, found, shapes),

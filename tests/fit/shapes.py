@@ -13,12 +13,12 @@ from dataclasses import dataclass, replace
 
 import shapely
 
+from cutopt.geometry import Ring, polygon, ring_of
 from cutopt.job.records import Job
 from cutopt.lay.records import Notch, Shape
 from cutopt.tile import Point, Screw, Tile
 from tests.jobs import job_of
 
-Ring = tuple[Point, ...]
 Pick = Callable[[int, int], int]
 Corners = list[tuple[float, float]]
 
@@ -113,12 +113,7 @@ def drawn_tile(pick: Pick) -> Anatomy:
 
 def ring(corners: Corners) -> Ring:
     """A ring in ticks, anticlockwise, from its lowest corner, as laying gives it."""
-    points = [(round(u * MM), round(v * MM)) for u, v in corners]
-    if not shapely.LinearRing(points).is_ccw:
-        points = points[::-1]
-    points = [p for i, p in enumerate(points) if p != points[i - 1]]
-    first = min(range(len(points)), key=lambda i: (points[i][1], points[i][0]))
-    return tuple(points[first:] + points[:first])
+    return ring_of(polygon([(round(u * MM), round(v * MM)) for u, v in corners]))
 
 
 def across(tile: Anatomy, to: float) -> Ring:

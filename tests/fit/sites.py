@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import math
-
-from tests.fit.shapes import MM, Anatomy, Ring
+from cutopt.geometry import FloatPoint, Rail, Ring, meeting
+from tests.fit.shapes import MM, Anatomy
 from tests.jobs import area_text
 
 START, FAR = 6.0, 9.0  # mm: the grid starts at the least gap; elsewhere halfway between the least and the most
@@ -17,13 +16,11 @@ def site_of(outline: Ring, tile: Anatomy, *, before: str = "") -> str:
     """
     first = outline.index((0, 0))
     ring = [(u / MM, v / MM) for u, v in (*outline[first:], *outline[:first])]
-    lines = []
+    walls = []
     for (u0, v0), (u1, v1) in zip(ring, (*ring[1:], *ring[:1]), strict=True):
-        size = math.dist((u0, v0), (u1, v1))
         off = START if u0 == u1 == 0 or v0 == v1 == 0 else FAR
-        nu, nv = (v1 - v0) / size * off, -(u1 - u0) / size * off  # to the right, away from the wood
-        lines.append(((u0 + nu, v0 + nv), (u1 + nu, v1 + nv)))
-    corners = [_meet(lines[i - 1], line) for i, line in enumerate(lines)]
+        walls.append(Rail(a=(u0, v0), b=(u1, v1), slack=0).slid(-off))  # away from the wood
+    corners = [_corner(walls[i - 1], wall) for i, wall in enumerate(walls)]
     joint = tile.joint
     pitch = f'pitch = ["{tile.length + joint[0]} mm", "{tile.width + joint[1]} mm"]'
     return f'[lay]\ngrid = "full-first"\n{pitch}\n{before}' + area_text(
@@ -31,12 +28,7 @@ def site_of(outline: Ring, tile: Anatomy, *, before: str = "") -> str:
     )
 
 
-Line = tuple[tuple[float, float], tuple[float, float]]
-
-
-def _meet(one: Line, other: Line) -> tuple[float, float]:
-    """Where two lines cross."""
-    ((x1, y1), (x2, y2)), ((x3, y3), (x4, y4)) = one, other
-    cross = (x2 - x1) * (y4 - y3) - (y2 - y1) * (x4 - x3)
-    t = ((x3 - x1) * (y4 - y3) - (y3 - y1) * (x4 - x3)) / cross
-    return x1 + t * (x2 - x1), y1 + t * (y2 - y1)
+def _corner(one: Rail, other: Rail) -> FloatPoint:
+    found = meeting(one, other)
+    assert found is not None, "a corner of the ring is none"
+    return found

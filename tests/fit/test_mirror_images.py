@@ -12,10 +12,11 @@ import math
 import pytest
 
 from cutopt.fit import Fit, Refusal, fit
+from cutopt.geometry import Ring
 from cutopt.tile import Tile
 from tests.fit.casing import Case
 from tests.fit.judging import judge
-from tests.fit.shapes import NAMED, WORKED, Anatomy, Corners, Ring, mirrored, placed, ring, taper
+from tests.fit.shapes import NAMED, WORKED, Anatomy, Corners, mirrored, placed, ring, taper
 
 SEVEN = Anatomy(length=430, width=517, slats=7, slat=67, backers=(33, 154, 275, 397), inset=17, hole=(33, 33))
 NINE = Anatomy(length=590, width=616, slats=9, slat=64, backers=(32, 207, 382, 558), inset=17, hole=(32, 32))

@@ -20,19 +20,17 @@ from cutopt.checks import check
 from cutopt.planfile import Plan
 from cutopt.planfile.model import Backer, Screw, Source
 from cutopt.rules import load_rules
-from tests.fit.shapes import LONE_SCREW, NAMED, corner_notch, placed, taper
+from tests.fit.shapes import LONE_SCREW, WORKED, corner_notch, placed, taper
 from tests.fit.sites import site_of
+from tests.jobs import area_text
 from tests.plans import plan_of
 
 NDS_L3 = {6: 0.138, 7: 0.151, 8: 0.164, 9: 0.177, 10: 0.190, 12: 0.216}  # diameters by number, inches
-WORKED = NAMED["seven slats"]
 
 
 def strip(width: float, depth: float, *, tile: str = WORKED.text) -> str:
     """A job of one row or column of tiles and what is left beside it: 6 + 604 + ... + 9."""
-    return f'{tile}[lay]\ngrid = "full-first"\n[[area]]\nname = "Room"\n' + (
-        f"corners = [[0, 0], [{width}, 0], [{width}, {depth}], [0, {depth}]]\n"
-    )
+    return f'{tile}[lay]\ngrid = "full-first"\n' + area_text([(0, 0), (width, 0), (width, depth), (0, depth)])
 
 
 PLANS = {

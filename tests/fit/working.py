@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import shapely
 
-from cutopt.fit.records import Fit, Seat
+from cutopt.fit.records import Drive, Fit, Seat
 from tests.fit.casing import PLAY, Case, centre_at
 
 
@@ -39,9 +39,7 @@ def worth_of(case: Case, found: Fit) -> float:
     shapes = [shapely.Polygon(f.outline) for f in found.fragments]
     for seat, drives in zip(found.seats, found.drives, strict=True):
         if seat.backer is None:
-            missing += missing_screws(
-                case, seat, [sum(d.fragment == n for d in drives) for n in range(len(shapes))], shapes
-            )
+            missing += missing_screws(case, seat, drives, shapes)
     u0, _, u1, _ = case.polygon.bounds
     inset = min(hole.at[0] for hole in tile.pin_holes)
     alone = 0
@@ -53,7 +51,7 @@ def worth_of(case: Case, found: Fit) -> float:
     return work_of(case, found) + missing * (rules.rate_screw_in + rules.rate_screw_out) + alone * rules.rate_hole
 
 
-def missing_screws(case: Case, seat: Seat, screws: Sequence[int], shapes: Sequence[shapely.Polygon]) -> int:
+def missing_screws(case: Case, seat: Seat, drives: Sequence[Drive], shapes: Sequence[shapely.Polygon]) -> int:
     """How many screws less than the tile has a crossing a board has, over the fragments wide enough for any."""
     usual = max(Counter((s.slat, s.backer) for s in case.tile.screws).values())
     line = shapely.LineString(seat.line)
@@ -63,5 +61,5 @@ def missing_screws(case: Case, seat: Seat, screws: Sequence[int], shapes: Sequen
         across = shape.intersection(shapely.LineString([(centre_at(seat, v0), v0), (centre_at(seat, v1), v1)]))
         wide = max((part.bounds[3] - part.bounds[1] for part in shapely.get_parts(across)), default=0)
         if wide >= case.rules.fragment_least and line.intersection(shape).length > PLAY:
-            found += max(0, usual - screws[n])
+            found += max(0, usual - sum(d.fragment == n for d in drives))
     return found

@@ -21,6 +21,7 @@ from cutopt.cut.records import Place
 from cutopt.cut.sawing import Saws, saw_tree
 from cutopt.errors import NoPlan
 from cutopt.fit import Carpenter, Fit, Refusal, fit
+from cutopt.geometry import Ring
 from cutopt.hang import hang
 from cutopt.planning import plan
 from cutopt.rules import Rules
@@ -32,7 +33,6 @@ from tests.fit.shapes import (
     MM,
     WORKED,
     Anatomy,
-    Ring,
     across,
     drawn_piece,
     drawn_tile,

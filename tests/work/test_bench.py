@@ -150,7 +150,7 @@ def test_a_scribed_piece_is_offered_up_on_site_before_its_cut() -> None:
     plan = planned([piece(0, END, END_CUT, scribe=True)])
     assert {step.where for step in plan.steps} == {"site"}
     offered = next(step for step in steps_that(plan, "mark") if "offer it up" in step.text)
-    assert "10 to 15 mm outside the line" in offered.text  # rules.scribe_spare
+    assert "in the waste, 10 to 15 mm off the line" in offered.text  # rules.scribe_spare
     assert all(offered.n < step.n for step in plan.steps if step.do in ("unscrew", "re-hang", "cut"))
 
 
@@ -230,3 +230,13 @@ def test_nothing_loose_is_sawn_in_these_plans(ringed: Plan) -> None:
     ends = [piece(n, [(0, 0), (x, 0), (x, 600), (0, 600)], [[(x, 0), (x, 600)]]) for n, x in enumerate((112, 180, 296))]
     for plan in (ringed, planned(ends)):
         assert list(holding(gather(plan))) == []
+
+
+#   two strips of 112 from one tile: each keeps 25.3 mm of its second slat, one screw a crossing there, predrilled
+def test_a_tile_is_warned_of_once_with_the_screws_of_all_its_pieces() -> None:
+    strip = [(0.0, 0.0), (600.0, 0.0), (600.0, 112.0), (0.0, 112.0)]
+    plan = planned([piece(col, strip, [[(600, 112), (0, 112)]], fixed=("u0", "u1", "v0")) for col in (0, 1)])
+    (source,) = plan.sources
+    assert {placement.piece for placement in source.placements} == {"P1", "P2"}
+    told = [warning for warning in plan.warnings if warning.startswith("T1: ")]
+    assert told == ["T1: new screws near an edge or end, to be predrilled: 6"]
