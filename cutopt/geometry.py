@@ -136,7 +136,11 @@ def polygons(shape: shapely.Geometry) -> list[shapely.Polygon]:
 
 def ring_of(shape: shapely.Polygon) -> Ring:
     """The outer ring of a polygon on whole ticks, anticlockwise, from its lowest corner so that equals look equal."""
-    return from_lowest(snapped(shapely.geometry.polygon.orient(shape, 1.0).exterior.coords[:-1]))
+    ring = snapped(shapely.geometry.polygon.orient(shape, 1.0).exterior.coords[:-1])
+    if len(ring) > 2 and not (whole := polygon(ring)).is_valid:  # a thin tip that folded over on whole ticks
+        parts = polygons(shapely.make_valid(whole).buffer(0))
+        ring = ring_of(max(parts, key=lambda p: p.area)) if parts else ()
+    return from_lowest(ring) if ring else ()
 
 
 def from_lowest(ring: Ring) -> Ring:

@@ -61,15 +61,15 @@ class Way:
 
 def way_of(ring: Sequence[FloatPoint], path: tuple[Point, Point], saws: Saws, hold: Hold | None) -> Way:
     """How a through-cut is best made: along the fence with one held part between it and the blade, the kept part if
-    it can be; else by another saw; at last along the fence with the waste outward, whatever is loose.
+    it can be; else by another saw, which a slat that no screw holds is clamped down for; at last along the fence with
+    the waste outward, whatever is loose.
     """
     fences = list(_fences(ring, path, saws)) if "table_saw" in saws.cutting.saws else []
     held = [fence for fence in fences if hold is None or _held(ring, path, fence, saws, hold)]
     at_fence = False
-    if held:
-        saw: SawName | None = "table_saw"
-    else:
-        saw = saws.straight(math.dist(path[0], path[1]))
+    clamped = saws.straight(math.dist(path[0], path[1]))
+    pushed = held and not (clamped and _loose(ring, path, saws.cutting.kerf["table_saw"], hold))
+    saw: SawName | None = "table_saw" if pushed else clamped
     if saw is None:
         saw, at_fence = "table_saw" if fences else saws.cutting.saws[0], bool(fences)
     fence = next(iter([*held, *fences]), None) if saw == "table_saw" else None

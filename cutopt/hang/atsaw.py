@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 
@@ -16,7 +16,7 @@ from cutopt.cut.saws import Saws
 from cutopt.geometry import NEAR, Rail, polygon, polygons, rectangle
 from cutopt.hang.records import Board, Screwed, Stretch
 from cutopt.job.records import Job
-from cutopt.tile import Screw
+from cutopt.tile import Screw, Tile
 
 MOST_TURNS = 3  # another saw has another kerf, which other screws are near to
 
@@ -42,10 +42,21 @@ class AtSaw:
     early: tuple[str, ...]
 
 
-def hung_early(board: Board, number: int) -> bool:
-    """Whether a board of source `number` is hung before its cuts: own wood that no cut has to free."""
-    wood = board.wood
-    return board.state == "moved" and wood is not None and wood.source == number and not wood.sawn_free
+def early_boards(boards: Sequence[Board], number: int, tile: CutTile, anatomy: Tile) -> list[Board]:
+    """The boards of source `number`, those marked that are hung before its cuts so that nothing loose is sawn.
+
+    Own wood that no cut has to free, and bought boards where no blade goes and no backer lies that a piece keeps.
+    """
+    staying = [board_of(backer) for backer in anatomy.backers if backer.id in tile.pattern.kept]
+    taken = shapely.union_all([_dust(tile.tree), *staying])
+
+    def early(board: Board) -> bool:
+        wood = board.wood
+        if wood is None:
+            return board.state == "added" and board.seat.board.intersection(taken).area <= NEAR * board.seat.width
+        return board.state == "moved" and wood.source == number and not wood.sawn_free
+
+    return [replace(board, early=early(board)) for board in boards]
 
 
 def at_saw(lying: Lying) -> AtSaw:
@@ -96,14 +107,14 @@ def _hold(lying: Lying, early: set[str]) -> Hold:
             continue
         if board.seat.backer is not None:
             ties.append(Tie(at=drive.at, slat=screwed.fragment.slat, board=str(board.seat.backer)))
-        elif hung_early(board, lying.number):
+        elif board.early:
             ties.append(Tie(at=drive.at, slat=screwed.fragment.slat, board=board.name))
     return Hold(
         slats=tuple(
             (slat.id, shapely.box(0, slat.v[0], tile.length, slat.v[1]))
             for slat in (shared.get(slat.id, slat) for slat in tile.slats)
         ),
-        boards=(*own, *((b.name, b.seat.board) for b in lying.boards if hung_early(b, lying.number))),
+        boards=(*own, *((b.name, b.seat.board) for b in lying.boards if b.early)),
         ties=tuple(ties),
     )
 
@@ -148,7 +159,7 @@ def _spare(lying: Lying, tree: SawTree, early: set[str]) -> list[Screw]:
     nothing moves before, and that no board hung early takes the place of.
     """
     near, lifted = _near(lying, _dust(tree)), _lifted(lying, tree)
-    new = shapely.union_all([b.seat.board for b in lying.boards if hung_early(b, lying.number)])
+    new = shapely.union_all([b.seat.board for b in lying.boards if b.early])
     for backer in lying.job.tile.backers:
         if board_of(backer).intersection(new).area > NEAR * backer.width:
             lifted.add(backer.id)
@@ -175,7 +186,7 @@ def _near(lying: Lying, dust: shapely.Geometry) -> set[str]:
 
 def _lifted(lying: Lying, tree: SawTree) -> set[int]:
     """Backers that come off before the cuts: hung again before them, or hung elsewhere and in the way of a blade."""
-    found = {b.wood.backer for b in lying.boards if b.wood and hung_early(b, lying.number)}
+    found = {b.wood.backer for b in lying.boards if b.wood and b.early}
     blades = [_blade(cut) for cut in tree.cuts]
     for number, span in lying.used:
         board = board_of(next(b for b in lying.job.tile.backers if b.id == number), span)

@@ -14,7 +14,7 @@ from cutopt.fit import Seat, Stand
 from cutopt.fit.seats import kept_seats
 from cutopt.fit.timber import Timber
 from cutopt.geometry import NEAR, area2, polygon
-from cutopt.hang.atsaw import Lying, at_saw
+from cutopt.hang.atsaw import Lying, at_saw, early_boards
 from cutopt.hang.records import Board, BoardState, HungSource, Rest, Screwed, SealedEnd, Stretch, Wood
 from cutopt.hang.salvage import Supply, supply
 from cutopt.hang.stretching import holes_in
@@ -101,7 +101,7 @@ def _fitted(number: int, tile: CutTile, given: Supply, names: _Names, job: Job) 
             ]
         boards += hung
         stands.append(_stood(place, hung, job))
-    return _Fitted(boards=boards, screwed=screwed, stands=stands)
+    return _Fitted(boards=early_boards(boards, number, tile, job.tile), screwed=screwed, stands=stands)
 
 
 def _hung(number: int, tile: CutTile, fitted: _Fitted, used: list[Stretch], job: Job) -> HungSource:

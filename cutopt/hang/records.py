@@ -36,13 +36,14 @@ class Wood:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Board:
-    """A backer in place number `place` of its source. `wood` is None for a bought one."""
+    """A backer in place number `place` of its source. `wood` is None for a bought one; `early`: hung before the cuts."""
 
     name: str
     place: int
     seat: Seat
     state: BoardState
     wood: Wood | None
+    early: bool = False
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

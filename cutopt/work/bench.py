@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from cutopt.hang import hung_early
 from cutopt.work.fastening import foreign, new_screws, rehang
 from cutopt.work.finishing import drill, put_away, seal
 from cutopt.work.lending import Lent, set_aside
@@ -17,7 +16,7 @@ from cutopt.work.slate import Draft, Slate
 def bench_work(slate: Slate, lent: Sequence[Lent]) -> list[Draft]:
     """All steps of a source: what can be done at once, then what waits for other tiles' wood."""
     boards = slate.source.boards
-    early = [board for board in boards if hung_early(board, slate.number)]
+    early = [board for board in boards if board.early]
     after = [board for board in boards if board.state in ("moved", "added") and board not in early]
     after.sort(key=lambda board: foreign(slate, board))
     steps = [name_parts(slate), *marks(slate), *offer_up(slate), *unscrew(slate), *share(slate)]

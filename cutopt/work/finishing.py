@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from cutopt.fit import Stand
-from cutopt.hang import hung_early
 from cutopt.work.names import counted, listed
 from cutopt.work.slate import Draft, Slate
 
@@ -25,7 +24,7 @@ def _first(slate: Slate, p: int, stand: Stand) -> bool:
     tile, pieces = slate.source.tile, slate.pieces
     mine, place = pieces[tile.pieces[p]], tile.pattern.places[p]
     board = [board for board in slate.source.boards if board.place == p][stand.seat]
-    return (board.seat.backer is not None or hung_early(board, slate.number)) and any(
+    return (board.seat.backer is not None or board.early) and any(
         (other.area, other.row, other.col) == (mine.area, mine.row, mine.col)
         and (beside.half_turn, beside.shift) == (place.half_turn, place.shift)
         for q, (number, beside) in enumerate(zip(tile.pieces, tile.pattern.places, strict=True))
