@@ -36,7 +36,7 @@ class Wood:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Board:
-    """A backer in place number `place` of its source. `wood` is None for a bought one; `early`: hung before the cuts."""
+    """A backer in place number `place` of its source; `early`: hung before the cuts. `wood`: None for a bought one."""
 
     name: str
     place: int

@@ -1,4 +1,6 @@
-"""Who gets which wood: open seats take what their own tile leaves, then other tiles' waste, then bought backers."""
+"""Who gets which wood: open seats take what their own tile leaves, other tiles' waste, or bought backers: as few of
+these as can be.
+"""
 
 from __future__ import annotations
 
@@ -8,6 +10,7 @@ from dataclasses import dataclass, replace
 from cutopt.cut import CutTile
 from cutopt.cut.patterns import spare_wood
 from cutopt.fit import Drive, Seat
+from cutopt.hang.matching import Offer, Want, matched
 from cutopt.hang.records import Wood
 from cutopt.hang.stretching import stretch
 from cutopt.job.records import Job
@@ -66,12 +69,29 @@ def supply(tiles: Sequence[CutTile], job: Job) -> tuple[list[CutTile], Supply]:
     piles = [pile for number, t in enumerate(tiles) for pile in _left_over(number, t, job.tile)]
     wanted = [seat for number, t in enumerate(tiles) for seat in _open_seats(number, t)]
     wanted.sort(key=lambda s: (-s.length, not s.pins, s.key))
-    given: Supply = {}
-    for own in (True, False):
-        for seat in wanted:
-            if given.get(seat.key) is None:
-                given[seat.key] = _take(seat, piles, tiles[seat.source].uses, own=own, job=job)
-    return tiles, given
+    alike = [seat for seat in wanted if tiles[seat.source].uses > 1]
+    given: Supply = {seat.key: _take(seat, piles, tiles[seat.source].uses, job=job) for seat in alike}
+    single = [seat for seat in wanted if tiles[seat.source].uses == 1]
+    return tiles, given | _matched(single, [pile for pile in piles for _ in range(pile.left)], job)
+
+
+def _matched(wanted: Sequence[OpenSeat], piles: Sequence[_Pile], job: Job) -> Supply:
+    """Wood for seats of tiles that are cut once."""
+    cut: dict[tuple[int, int], Wood | None] = {}
+
+    def does(want: int, offer: int) -> bool:
+        seat, wood = wanted[want], piles[offer].wood
+        cut[want, offer] = stretch(seat.seat, wood, seat.drives, seat.pins, job)
+        return cut[want, offer] is not None
+
+    wants = [Want(key=s.key, length=s.length, source=s.source, pinned=bool(s.pins)) for s in wanted]
+    offers = [Offer(length=p.length, source=p.wood.source, bored=p.bored) for p in piles]
+    found = matched(wants, offers, does)
+    numbers = [found[seat.key] for seat in wanted]
+    return {
+        seat.key: None if offer is None else cut[want, offer]
+        for want, (seat, offer) in enumerate(zip(wanted, numbers, strict=True))
+    }
 
 
 def _singled(tile: CutTile, anatomy: Tile) -> list[CutTile]:
@@ -118,12 +138,10 @@ def _open_seats(number: int, tile: CutTile) -> list[OpenSeat]:
     ]
 
 
-def _take(seat: OpenSeat, piles: list[_Pile], uses: int, *, own: bool, job: Job) -> Wood | None:
-    """The shortest wood that does; bored wood where the seat stands on supports. Cut to the seat's length."""
+def _take(seat: OpenSeat, piles: list[_Pile], uses: int, *, job: Job) -> Wood | None:
+    """The shortest of its tile's own wood that does; bored wood where it stands on supports. Cut to its length."""
     fitting = [
-        pile
-        for pile in piles
-        if (pile.wood.source == seat.source) == own and pile.length >= seat.length and pile.left >= uses
+        pile for pile in piles if pile.wood.source == seat.source and pile.length >= seat.length and pile.left >= uses
     ]
     fitting.sort(key=lambda p: (p.length, p.bored == (not seat.pins), p.wood.source, p.wood.backer, p.wood.span))
     for pile in fitting:
