@@ -14,7 +14,7 @@ from cutopt.cut.records import SawCut, SawTree
 from cutopt.cut.sawing import saw_tree
 from cutopt.cut.saws import Saws
 from cutopt.geometry import NEAR, Rail, polygon, polygons, rectangle
-from cutopt.hang.records import Board, Screwed, Stretch
+from cutopt.hang.records import Board, Screwed, Wood
 from cutopt.job.records import Job
 from cutopt.tile import Screw, Tile
 
@@ -23,13 +23,13 @@ MOST_TURNS = 3  # another saw has another kerf, which other screws are near to
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Lying:
-    """Source number `number` before its cuts: boards, their screws, and stretches that boards elsewhere are made of."""
+    """Source number `number` before its cuts: boards, their screws, and its wood that boards are made of."""
 
     number: int
     tile: CutTile
     boards: Sequence[Board]
     screwed: Sequence[Screwed]
-    used: Sequence[Stretch]
+    used: Sequence[Wood]
     job: Job
 
 
@@ -132,7 +132,7 @@ def _out(lying: Lying, tree: SawTree) -> tuple[set[str], set[str]]:
     off = _under(lying, pieces) | _lifted(lying, tree)
     slats, dust = lying.tile.pattern.shared, _dust(tree)
     near = _near(lying, dust)
-    sticks = [_stick(lying, dust, stretch) for stretch in lying.used]
+    sticks = [_stick(lying, dust, wood) for wood in lying.used]
     out, early = set(), set()
     for screw in anatomy.screws:
         soon = screw.backer in off or screw.slat in slats or screw.id in near or bool(pieces.covers(_point(screw)))
@@ -143,9 +143,9 @@ def _out(lying: Lying, tree: SawTree) -> tuple[set[str], set[str]]:
     return out, early
 
 
-def _stick(lying: Lying, dust: shapely.Geometry, stretch: Stretch) -> tuple[int, tuple[float, float]]:
+def _stick(lying: Lying, dust: shapely.Geometry, wood: Wood) -> tuple[int, tuple[float, float]]:
     """A stretch as it comes off: with what the blades leave at its ends beyond what is used."""
-    number, (low, high) = stretch
+    number, (low, high) = wood.backer, wood.stretch
     backer = next(b for b in lying.job.tile.backers if b.id == number)
     middle = shapely.Point(backer.u, (low + high) / 2)
     for part in polygons(board_of(backer).difference(dust)):
@@ -188,8 +188,9 @@ def _lifted(lying: Lying, tree: SawTree) -> set[int]:
     """Backers that come off before the cuts: hung again before them, or hung elsewhere and in the way of a blade."""
     found = {b.wood.backer for b in lying.boards if b.wood and b.early}
     blades = [_blade(cut) for cut in tree.cuts]
-    for number, span in lying.used:
-        board = board_of(next(b for b in lying.job.tile.backers if b.id == number), span)
+    for wood in lying.used:
+        number = wood.backer
+        board = board_of(next(b for b in lying.job.tile.backers if b.id == number), wood.span)
         if number not in lying.tile.pattern.kept and any(board.intersection(b).area > NEAR * NEAR for b in blades):
             found.add(number)
     return found

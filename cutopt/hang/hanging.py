@@ -15,7 +15,7 @@ from cutopt.fit.seats import kept_seats
 from cutopt.fit.timber import Timber
 from cutopt.geometry import NEAR, area2, polygon
 from cutopt.hang.atsaw import Lying, at_saw, early_boards
-from cutopt.hang.records import Board, BoardState, HungSource, Rest, Screwed, SealedEnd, Stretch, Wood
+from cutopt.hang.records import Board, BoardState, HungSource, Rest, Screwed, SealedEnd, Wood
 from cutopt.hang.salvage import Supply, supply
 from cutopt.hang.stretching import holes_in
 from cutopt.job.records import Job
@@ -79,12 +79,12 @@ def _letters(number: int) -> str:
     return text
 
 
-def _wood_used(boards: Sequence[Board]) -> dict[int, list[Stretch]]:
-    """By source, the free stretches of its backers that boards are made of."""
-    used: dict[int, list[Stretch]] = {}
+def _wood_used(boards: Sequence[Board]) -> dict[int, list[Wood]]:
+    """By source, the wood of its backers that boards are made of."""
+    used: dict[int, list[Wood]] = {}
     for board in boards:
         if board.state == "moved" and board.wood is not None:
-            used.setdefault(board.wood.source, []).append((board.wood.backer, board.wood.stretch))
+            used.setdefault(board.wood.source, []).append(board.wood)
     return used
 
 
@@ -104,7 +104,7 @@ def _fitted(number: int, tile: CutTile, given: Supply, names: _Names, job: Job) 
     return _Fitted(boards=early_boards(boards, number, tile, job.tile), screwed=screwed, stands=stands)
 
 
-def _hung(number: int, tile: CutTile, fitted: _Fitted, used: list[Stretch], job: Job) -> HungSource:
+def _hung(number: int, tile: CutTile, fitted: _Fitted, used: list[Wood], job: Job) -> HungSource:
     boards = fitted.boards
     saw = at_saw(Lying(number=number, tile=tile, boards=boards, screwed=fitted.screwed, used=used, job=job))
     tile = replace(tile, tree=saw.tree)

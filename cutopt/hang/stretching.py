@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from cutopt.fit import Drive, Seat
-from cutopt.fit.standing import least_apart
+from cutopt.fit.timber import least_apart
 from cutopt.geometry import NEAR
 from cutopt.hang.records import Wood
 from cutopt.job.records import Job
