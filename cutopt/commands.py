@@ -142,6 +142,7 @@ def check_command(
     """
     from cutopt.checks import check
     from cutopt.planfile import load
+    from cutopt.planfile.reading import escaped
 
     findings = check(load(plan))
     if as_json:
@@ -149,7 +150,8 @@ def check_command(
     else:
         for finding in findings:
             print(finding)
-        print(f"{plan}: {len(findings)} faults" if findings else f"{plan}: no faults found")
+        many = f"{len(findings)} fault{'s' * (len(findings) > 1)}" if findings else "no faults found"
+        print(f"{escaped(str(plan))}: {many}")
     if findings:
         raise typer.Exit(1)
 
@@ -187,6 +189,7 @@ def _plan(job_file: Path, wish: Wish) -> None:
 
     from cutopt.book import cuts_csv, html_page, summary
     from cutopt.planfile import dump
+    from cutopt.planfile.reading import escaped
     from cutopt.planning import plan
     from cutopt.progress import search_bar
     from cutopt.writing import write_all
@@ -202,7 +205,7 @@ def _plan(job_file: Path, wish: Wish) -> None:
         Console(highlight=False).print(told)
         print(f"\nPlanned in {time.perf_counter() - began:.1f} s. Files:")
         for path in written:
-            print(f"  {path}")
+            print(f"  {escaped(str(path))}")
 
 
 def _read(job_file: Path, out: Path) -> Job:

@@ -54,6 +54,18 @@ class NoPlan(CutoptError):
         super().__init__(f"{what}; rule {rule}; {remedy}")
 
 
+class ShortOfBackers(NoPlan):
+    """A cut plan wants more backers bought than the rules allow: `excess` more."""
+
+    def __init__(self, *, bought: int, allowed: int) -> None:
+        self.excess = bought - allowed
+        super().__init__(
+            what=f"{bought} backers would have to be bought, {allowed} are allowed",
+            rule="spare_backers",
+            remedy="allow more of them in [rules]",
+        )
+
+
 class OurFault(CutoptError):
     """cutopt contradicted itself: please report the job file."""
 

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import replace
 
+from cutopt.errors import NoPlan, ShortOfBackers
 from cutopt.fit import Carpenter
-from cutopt.gridchoice import Chooser, Progress, Report
-from cutopt.hang import hang, supports_of
+from cutopt.gridchoice import Chooser, Grid, Progress, Report, grouped, worked_out
+from cutopt.hang import HungSource, hang, supports_of
 from cutopt.job.records import Job
 from cutopt.lay import Surveyed
 from cutopt.planfile import Plan
 from cutopt.site import sited
 from cutopt.writeup import Result, plan_of
+
+MOST_FEWER = 4  # times the backers that were missing: how much less wood is counted on
 
 __all__ = ["Progress", "Report", "plan"]
 
@@ -28,19 +33,20 @@ def plan(job: Job, *, seconds: float | None = None, seed: int = 0, progress: Rep
     areas = tuple(Surveyed(index=i, site=sited(area), job=job) for i, area in enumerate(job.areas))
     carpenter = Carpenter(tile=job.tile, rules=job.rules, mark=job.mark)
     choice = Chooser(areas=areas, job=job, carpenter=carpenter, progress=progress).choose()
-    sources = hang(choice.best.cut.tiles, job)
+    grid, areas, job = grouped(choice.best, areas, job, carpenter)
+    grid, sources = _hung(grid, areas, job, carpenter)
     supports = [
         support
-        for area, layout in zip(areas, choice.best.layouts, strict=True)
-        for support in supports_of(area, layout, sources, choice.best.pieces)
+        for area, layout in zip(areas, grid.layouts, strict=True)
+        for support in supports_of(area, layout, sources, grid.pieces)
     ]
     return plan_of(
         Result(
             job=job,
             areas=areas,
-            layouts=choice.best.layouts,
-            pieces=choice.best.pieces,
-            cut=choice.best.cut,
+            layouts=grid.layouts,
+            pieces=grid.pieces,
+            cut=grid.cut,
             sources=sources,
             supports=tuple(supports),
             considered=choice.considered,
@@ -49,3 +55,17 @@ def plan(job: Job, *, seconds: float | None = None, seed: int = 0, progress: Rep
             seed=seed,
         )
     )
+
+
+def _hung(grid: Grid, areas: Sequence[Surveyed], job: Job, carpenter: Carpenter) -> tuple[Grid, tuple[HungSource, ...]]:
+    """The sources hung. Where wood does not do that the cut plan counts on, the plan is made again with less of it."""
+    allowed = job.rules.spare_backers
+    try:
+        return grid, hang(grid.cut.tiles, job)
+    except ShortOfBackers as short:
+        for fewer in range(short.excess, min(MOST_FEWER * short.excess, allowed) + 1, short.excess):
+            frugal = replace(job, rules=replace(job.rules, spare_backers=allowed - fewer))
+            with suppress(NoPlan):
+                other = worked_out(grid.layouts, areas, frugal, carpenter, twins=False)
+                return other, hang(other.cut.tiles, job)
+        raise

@@ -124,10 +124,17 @@ def settings(plan: Plan) -> tuple[Setting, ...]:
                     face=run[0].face,
                     distance=printed.with_unit(setup.fence, plan.job.show),
                     datum=SIDE_NAMES[setup.datum],
-                    cuts=tuple(dict.fromkeys(f"{step.source} cut {step.cut}" for step in run)),
+                    cuts=tuple(dict.fromkeys(_what(step) for step in run)),
                 )
             )
     return tuple(found)
+
+
+def _what(step: Step) -> str:
+    """What is sawn at a setting: a cut of a tile, or a board alone."""
+    if step.cut is not None:
+        return f"{step.source} cut {step.cut}"
+    return f"backer {step.backer}" if step.backer is not None else f"{step.source} slat alone"
 
 
 def laying(plan: Plan, area: Area) -> tuple[Turn, ...]:

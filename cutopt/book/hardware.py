@@ -17,6 +17,8 @@ from cutopt.book.rings import NEAR, box_of
 from cutopt.book.sides import Reading, reading
 from cutopt.planfile.model import Backer, Fragment, PinHole, Plan, Screw, Source
 
+STARTER = 12.0  # mm: the hole that takes a jigsaw's blade, as its step says; common practice, no source
+
 Boxes = Mapping[str, Sequence[Box]]
 
 
@@ -36,6 +38,7 @@ def hardware_lines(plan: Plan, source: Source) -> tuple[HardwareLine, ...]:
     lines = [_slat(plan, slat, boxes) for slat in source.slats if slat.state == "shared"]
     lines += [_backer(plan, source, b, boxes) for b in source.backers if b.state in ("moved", "added", "shaved")]
     lines += [_hole(plan, hole, mark, boxes) for mark, hole in new_holes(source)]
+    lines += [_starter(plan, source, mark, at) for mark, at in starters(plan, source)]
     lines += [_screw(plan, screw, mark, boxes) for mark, screw in odd_screws(plan, source)]
     return tuple(lines)
 
@@ -74,6 +77,12 @@ def new_holes(source: Source) -> tuple[tuple[str, PinHole], ...]:
     """Holes to drill with the names that drawing and table know them by: h1, h2."""
     drilled = [hole for hole in source.pin_holes if hole.state == "drilled"]
     return tuple((f"h{n}", hole) for n, hole in enumerate(drilled, 1))
+
+
+def starters(plan: Plan, source: Source) -> tuple[tuple[str, Point], ...]:
+    """Holes in the waste that a jigsaw starts from, and the names that drawing and table know them by: start 1."""
+    steps = [step for step in plan.steps if step.source == source.id and step.do == "drill" and step.cut is not None]
+    return tuple((f"start {step.cut}", hole) for step in steps for hole in step.holes)
 
 
 def odd_screws(plan: Plan, source: Source) -> tuple[tuple[str, Screw], ...]:
@@ -169,6 +178,17 @@ def _hole(plan: Plan, hole: PinHole, mark: str, boxes: Boxes) -> HardwareLine:
         doing=f"drill {printed.length(diameter, plan.job.show)}, {hole.piece}, backer {hole.backer}",
         end=_words(plan, along_end(plan, box_at(boxes, hole.piece, (hole.u, hole.v)), hole.u)),
         side=_words(plan, along_side(plan, box_at(boxes, hole.piece, (hole.u, hole.v)), hole.v)),
+    )
+
+
+def _starter(plan: Plan, source: Source, mark: str, at: Point) -> HardwareLine:
+    """Measured on the tile before it is cut."""
+    box = box_of(source.outline)
+    return HardwareLine(
+        mark=mark,
+        doing=f"drill {printed.length(STARTER, plan.job.show)} right through, in the waste",
+        end=_words(plan, along_end(plan, box, at[0])),
+        side=_words(plan, along_side(plan, box, at[1])),
     )
 
 

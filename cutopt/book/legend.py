@@ -155,9 +155,16 @@ _ENTRIES: tuple[tuple[Callable[[Pen], None], str], ...] = (
     (_board("backer-added"), "Backer to add: bought, or from another tile"),
     (_dot("screw-kept", 0.55), "Screw that stays"),
     (_screw_out, "Screw to take out, with its number: slat, backer, letter"),
-    (_new_screw, "Screw to drive; one with a name has its place in the table under the drawing"),
+    (
+        _new_screw,
+        "Screw to drive; one with a name has its place in the table under the drawing. Where the step says predrill, "
+        "bit and stop collar are in it; what the bit's size goes by is under To buy",
+    ),
     (_hole("hole-kept", "centre", 1.4), "Pin hole that stays, or comes with its backer"),
-    (_drilled, "Pin hole to drill; its place is in the table under the drawing"),
+    (
+        _drilled,
+        "Hole to drill: h1 for a pin, start 1 for the jigsaw of cut 1; places are in the table under the drawing",
+    ),
     (_dot("hole-old", 0.9), "Pin hole that is lost"),
     (_edge_wall, "Wall"),
     (_line("edge-open"), "Open edge: nothing overhangs"),

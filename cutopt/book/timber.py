@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 
 from cutopt.book.drawing import Point
-from cutopt.book.hardware import centre, new_holes, odd_screws, u_at
+from cutopt.book.hardware import STARTER, centre, new_holes, odd_screws, starters, u_at
 from cutopt.book.pen import Pen
 from cutopt.book.placed import View, hardware_of, screws_taken_out
 from cutopt.book.rings import NEAR, along, box_of
@@ -45,7 +45,7 @@ def draw_fixings(plan: Plan, source: Source, view: View, pen: Pen) -> None:
 
 def name_fixings(plan: Plan, source: Source, view: View, pen: Pen) -> None:
     """Names of holes, screws and backers, where nothing else is written."""
-    _hole_names(source, view, pen)
+    _hole_names(plan, source, view, pen)
     _screw_names(plan, source, view, pen)
     _backer_names(source, view, pen)
     for backer in source.backers:
@@ -108,9 +108,9 @@ def _holes(plan: Plan, source: Source, view: View, pen: Pen) -> None:
     for old in hardware_of(plan, source).pin_holes:
         if (round(old.u, 1), round(old.v, 1)) not in stay:
             pen.true_circle(view.at((old.u, old.v)), old.diameter / 2, "hole-old")
-    for hole in source.pin_holes:
-        at = view.at((hole.u, hole.v))
-        drilled = hole.state == "drilled"
+    drawn = [(view.at((hole.u, hole.v)), radius, hole.state == "drilled") for hole in source.pin_holes]
+    drawn += [(view.at(at), STARTER / 2, True) for _, at in starters(plan, source)]
+    for at, radius, drilled in drawn:
         pen.true_circle(at, radius, "hole-drilled" if drilled else "hole-kept")
         reach = radius + pen.mm(1.6 if drilled else 0.5)
         style: StyleName = "move" if drilled else "centre"
@@ -175,10 +175,11 @@ def _beside(pen: Pen, rim: tuple[Point, ...], at: Point, words: str, half: float
     return pen.label([*off, *spots], words, SMALL, "small")
 
 
-def _hole_names(source: Source, view: View, pen: Pen) -> None:
-    """h1, h2 beside the holes to drill."""
-    for mark, hole in new_holes(source):
-        x, y = view.at((hole.u, hole.v))
+def _hole_names(plan: Plan, source: Source, view: View, pen: Pen) -> None:
+    """h1, h2 beside the pin holes to drill, start 1 beside the one that cut 1 is started from."""
+    named = [(mark, (hole.u, hole.v)) for mark, hole in new_holes(source)]
+    for mark, spot in (*named, *starters(plan, source)):
+        x, y = view.at(spot)
         d, e = pen.mm(4.2), pen.mm(2.4)
         spots = [(x + dx, y + dy) for dx in (d, -d) for dy in (0.0, e, -e)] + [(x, y + d), (x, y - d)]
         if not pen.label(spots, mark, 2.8, "label"):

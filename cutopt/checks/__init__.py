@@ -24,6 +24,7 @@ from cutopt.checks.names import names
 from cutopt.checks.pinholes import pinholes
 from cutopt.checks.placement import placement
 from cutopt.checks.rings import rings
+from cutopt.checks.ripping import ripping
 from cutopt.checks.salvage import salvage
 from cutopt.checks.sawing import sawing
 from cutopt.checks.sealing import sealing
@@ -56,6 +57,7 @@ CHECKS: tuple[Callable[[Evidence], Iterator[Fault]], ...] = (
     standing,
     sealing,
     steps,
+    ripping,
     settings,
     minutes,
     sums,

@@ -40,7 +40,7 @@ class Ground:
 def ground(area: Area) -> Ground:
     """Derive an area's ground; the outline has as many edges as corners."""
     outline = polygon(area.outline)
-    posts = _posts(area)
+    posts = posts_of(area)
     return Ground(
         area=area,
         outline=outline,
@@ -81,20 +81,25 @@ def _blocked(area: Area, posts: Sequence[Post], bound: Literal[0, 1]) -> BaseGeo
     for post in posts:
         strips += _around(post, post.gap[bound])
         if post.round and bound == 1:  # a job may have round posts cut round square, along the tiles
-            strips.append(box(*polygon(post.outline).buffer(post.gap[1]).bounds))
+            strips.append(squared(post, post.gap[1]))
     return unary_union(strips)
 
 
 def beside(area: Area, gap: float) -> BaseGeometry:
-    """What lies within a gap of walls and posts, corners square."""
+    """What lies within a gap of walls and posts, corners square: of round posts that of the square around them, too."""
     gaps = [gap] * len(area.edges)
     strips = [*_within(area, gaps), *_past_ends(area, gaps)]
-    for post in _posts(area):
-        strips += _around(post, gap)
+    for post in posts_of(area):
+        strips += [*_around(post, gap), *([squared(post, gap)] if post.round else [])]
     return unary_union(strips)
 
 
-def _posts(area: Area) -> list[Post]:
+def squared(post: Post, gap: float) -> Polygon:
+    """The rectangle along the tiles that stands off a post by a gap."""
+    return box(*polygon(post.outline).buffer(gap).bounds)
+
+
+def posts_of(area: Area) -> list[Post]:
     """The posts that stand in the area's ground."""
     return [post for post in area.posts if post.kind == "post" and not polygon(post.outline).is_empty]
 

@@ -12,10 +12,10 @@ from shapely.ops import unary_union
 from cutopt.checks.dropping import dropped
 from cutopt.checks.evidence import Evidence
 from cutopt.checks.finding import Fault, fault
-from cutopt.checks.ground import Ground
+from cutopt.checks.ground import Ground, posts_of, squared
 from cutopt.checks.makeable import Makeable, hangs_surely, longest, makeable, whole_fragments, widest
 from cutopt.checks.shapes import TOLERANCE, Move, common, inside, number, overlap, polygon, polygons, without
-from cutopt.planfile.model import Cell, Left
+from cutopt.planfile.model import Cell, Left, Post
 
 EDGES = {"open_edge": "open", "stone_edge": "stone"}
 # carpentry that the check does not plan again: accepted but where a piece can surely be hung
@@ -33,7 +33,9 @@ CARPENTRY = (
 SAWS = ("saws", "jigsaw_reach")
 DROPPED = "dropped_gap"
 AROUND = "post_gap"
-SIZES = ("infill_least", "thinnest_strip", "thinnest_across", "fragment_least")
+STRAIGHT = 0.98  # of its bounding rectangle: what a post fills that stands along the tiles
+INFILL = "infill_least"
+SIZES = (INFILL, "thinnest_strip", "thinnest_across", "fragment_least")
 RULES = (*EDGES, DROPPED, AROUND, *SIZES, "mark", *SAWS, *CARPENTRY)
 
 
@@ -96,29 +98,42 @@ def _judge(
             yield fault("left-open", where, f"is left for {DROPPED}, yet {why}")
         return
     if left.rule == AROUND:
-        for why in _around_round(evidence, land, back, part, back.shape(polygon(left.outline))):
+        for why in _around_post(evidence, land, back, part, back.shape(polygon(left.outline))):
             yield fault("left-open", where, f"is left for {AROUND}, yet {why}")
         return
     sides = makeable(evidence, part.ground, part.room)
-    refuted = _refuted(evidence, part, sides, left.rule)
+    refuted = _infill(evidence, land, back, part) if left.rule == INFILL else None
+    refuted = refuted or _refuted(evidence, part, sides, left.rule)
     if refuted is None and sides is not None and (good := hangs_surely(evidence, sides)) is not None:
         refuted = f"a piece of {number(good[0])} x {number(good[1])} with one cut at most can be cut for it"
     if refuted is not None:
         yield fault("left-open", where, f"is left for {left.rule}, yet {refuted}")
 
 
-def _around_round(
+def _around_post(
     evidence: Evidence, land: Ground, back: Move, part: OpenPart, left: BaseGeometry
 ) -> Iterator[str]:  # fmt: skip
-    """Why ground is not what a notch with straight sides leaves around a round post; nothing where it may be."""
+    """Why ground is not what a notch with straight sides leaves around a post; nothing where it may be.
+
+    Around one that is round or turned such a side may lie where a fragment was dropped; along another the ground keeps
+    the gap, or is no wider than that can play.
+    """
     if part.covered.is_empty:
         yield "no wood lies around a post there"
-    least, squares = evidence.limits.dropped_gap, []
-    for post in (post for post in land.area.posts if post.kind == "post" and post.round):
-        ring = polygon(post.outline)
-        squares.append(box(*ring.buffer(max(post.gap[1], least)).bounds) if not ring.is_empty else ring)
-    if not inside(common(part.region, left), back.shape(unary_union(squares))):
-        yield f"it reaches more than {number(least)} beyond a square around a round post"
+    drop, open_ = evidence.limits.dropped_gap, common(part.region, left)
+    squares = []
+    for post in posts_of(land.area):
+        least, most = post.gap
+        narrow = open_.buffer(-(most - least) / 2 - TOLERANCE, join_style="mitre").is_empty
+        squares.append(squared(post, max(most, drop) if narrow or not _straight(post) else most))
+    if not inside(open_, back.shape(unary_union(squares))):
+        yield "it reaches further beyond a square around a post than a straight side may lie from it"
+
+
+def _straight(post: Post) -> bool:
+    """Whether a post's own sides run along the tiles."""
+    shape = polygon(post.outline)
+    return not post.round and shape.area >= STRAIGHT * box(*shape.bounds).area
 
 
 def _refuted(evidence: Evidence, part: OpenPart, sides: Makeable | None, rule: str) -> str | None:
@@ -128,26 +143,34 @@ def _refuted(evidence: Evidence, part: OpenPart, sides: Makeable | None, rule: s
         return "the job has the saws for it"
     if rule == "jigsaw_reach" and not polygons(part.ground.convex_hull.difference(part.ground.buffer(TOLERANCE))):
         return "it has no notch"
-    if rule == "infill_least":
-        u0, v0, u1, v1 = part.region.bounds
-        if part.covered.is_empty or min(u1 - u0, v1 - v0) >= limits.infill_least:
-            return f"{number(u1 - u0)} x {number(v1 - v0)} of it stay open, enough for an infill piece"
     if rule == "thinnest_strip":
-        wide = widest(evidence, part.room, sides)
+        wide = widest(evidence, part.ground, sides)
         return f"a strip of {number(wide)} can be ripped" if wide >= limits.thinnest_strip else None
     if rule == "thinnest_across":
-        long = longest(evidence, part.room, sides)
+        long = longest(part.ground, sides)
         return f"a piece of {number(long)} can be crosscut" if long >= limits.thinnest_across else None
     if sides is None:
         return None
     if rule == "mark" and all((sides.low_u, sides.high_u, sides.low_v, sides.high_v)):
         return "a mark lies within the gap at each of its sides"
     if rule == "fragment_least":
-        good = next((cut for cut in sides.across() if whole_fragments(evidence, *cut)), None)
+        fits = any(high - low >= limits.thinnest_across for low, high in sides.along())
+        cuts = (cut for cut in sides.across() if fits and cut[1] - cut[0] >= limits.thinnest_strip)
+        good = next((cut for cut in cuts if whole_fragments(evidence, *cut)), None)
         if good is not None:
             cut = f"from {number(good[0])} to {number(good[1])} across"
             return f"cut {cut} no fragment is too narrow, or sharing it with its neighbour makes it wide enough"
     return None
+
+
+def _infill(evidence: Evidence, land: Ground, back: Move, part: OpenPart) -> str | None:
+    """Why ground is not too small for an infill: one is rectangular, along the tiles, and keeps a post's gap."""
+    least = evidence.limits.infill_least
+    room = without(part.region, back.shape(unary_union([squared(p, p.gap[0]) for p in posts_of(land.area)])))
+    if not part.covered.is_empty and not polygons(room.buffer(-least / 2, join_style="mitre")):
+        return None
+    u0, v0, u1, v1 = part.region.bounds
+    return f"{number(u1 - u0)} x {number(v1 - v0)} of it stay open, enough for an infill piece"
 
 
 def _meets_edge(evidence: Evidence, land: Ground, back: Move, kind: str) -> bool:

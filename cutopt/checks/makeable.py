@@ -90,28 +90,22 @@ def _marks(at: float, end: int, size: float, mark: float, kept: bool) -> list[fl
     return sorted({*spots, own}, key=lambda spot: abs(spot - at))
 
 
-def widest(evidence: Evidence, room: Polygon, sides: Makeable | None) -> float:
-    """The most that a piece could measure across the slats without a fragment too narrow; 0 where no mark fits."""
+def widest(evidence: Evidence, ground: Polygon, sides: Makeable | None) -> float:
+    """What a piece may surely measure across the slats without a fragment too narrow; 0 where no mark fits.
+
+    Where no square cuts keep the gaps, that is what the ground itself measures: whatever covers it is as wide.
+    """
     if sides is not None:
         wide = (high - low for low, high in sides.across() if whole_fragments(evidence, low, high))
         return max(wide, default=0.0)
-    return _on_marks(evidence, room.bounds[1], room.bounds[3], evidence.tile.width)
+    return float(ground.bounds[3] - ground.bounds[1])
 
 
-def longest(evidence: Evidence, room: Polygon, sides: Makeable | None) -> float:
-    """The most that a piece could measure along the slats; 0 where no mark fits."""
+def longest(ground: Polygon, sides: Makeable | None) -> float:
+    """What a piece may surely measure along the slats; 0 where no mark fits."""
     if sides is not None:
         return max((high - low for low, high in sides.along()), default=0.0)
-    return _on_marks(evidence, room.bounds[0], room.bounds[2], evidence.tile.length)
-
-
-def _on_marks(evidence: Evidence, low: float, high: float, size: float) -> float:
-    """An extent rounded down to a mark; two where both ends are cut."""
-    mark = evidence.plan.job.mark
-    cut = (low > TOLERANCE) + (high < size - TOLERANCE)
-    if not cut or mark <= 0:
-        return high - low
-    return (math.floor((high - low + TOLERANCE) / mark) - (cut - 1)) * mark
+    return float(ground.bounds[2] - ground.bounds[0])
 
 
 def hangs_surely(evidence: Evidence, sides: Makeable) -> tuple[float, float] | None:
@@ -155,13 +149,16 @@ def _by_the_rules(evidence: Evidence) -> bool:
 
 
 def whole_fragments(evidence: Evidence, v0: float, v1: float) -> bool:
-    """Whether a piece from v0 to v1 has no fragment too narrow, or but such as its whole neighbour can share with."""
+    """Whether a piece from v0 to v1 has no fragment too narrow, or but such as its whole neighbour can share with.
+
+    Of two slats that are all of a piece nothing is sure: both would be moved, and no third one holds the backers.
+    """
     least = evidence.limits.fragment_least
     left = _fragments(evidence, v0, v1)
     for place, (width, _) in enumerate(left):
         if not falls_short(width, least):
             continue
-        neighbours = left[max(0, place - 1) : place] + left[place + 1 : place + 2]
+        neighbours = left[max(0, place - 1) : place] + left[place + 1 : place + 2] if len(left) > 2 else []
         if not any(_whole(one) and not falls_short((one[0] + width) / 2, least) for one in neighbours):
             return False
     return True

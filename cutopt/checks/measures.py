@@ -37,7 +37,7 @@ class Measures:
     slat_gap: float  # the widest
     bears: Spot  # least length along u and v of what a bored backer has on an uncut support
     face_past_bearing: float  # most that the face reaches past what it rests on, on uncut supports
-    pad_past_pin: float  # least pad of an uncut support around a pin's centre
+    pad_past_pin: float  # least pad of an uncut support beyond a pin's rim
     slats_symmetric: bool
 
 
@@ -75,7 +75,7 @@ def measures_of(plan: Plan) -> Measures:
         slat_width=_least([slat.v[1] - slat.v[0] for slat in tile.slats]),
         bears=stands.bears,
         face_past_bearing=stands.face_past_bearing,
-        pad_past_pin=min(support.pad) / 2 - support.pin_offset,
+        pad_past_pin=min(support.pad) / 2 - support.pin_offset - support.pin / 2,
         slats_symmetric=_symmetric(plan),
     )
 

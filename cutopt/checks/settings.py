@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from cutopt.checks.evidence import Evidence
 from cutopt.checks.finding import Fault, fault
@@ -25,7 +25,7 @@ def settings(evidence: Evidence) -> Iterator[Fault]:
         for step in evidence.steps(worked.source):
             cut = cuts.get(step.cut) if step.do == "cut" and step.cut is not None else None
             if cut is None:
-                if step.setup is not None:
+                if step.setup is not None and step.do != "cut":  # a board alone: see `ripping.py`
                     yield fault("setup", _where(step), "sets a fence and makes no cut")
                 continue
             yield from _setup(evidence, step, cut)
@@ -82,13 +82,17 @@ def _edge_there(evidence: Evidence, step: Step, setup: Setup, blade: Blade) -> I
 
 def _sum(evidence: Evidence, step: Step, setup: Setup, blade: Blade) -> Iterator[Fault]:
     """fence + kerf + rest = size of the part, or fence + dust = size where less than the kerf is left."""
-    stated = _read(evidence, step.sum)
     axis = 0 if setup.datum[0] == "u" else 1
     low, high = blade.part.bounds[axis], blade.part.bounds[axis + 2]
     size = (evidence.tile.length, evidence.tile.width)[axis] - low if setup.datum[1] == "1" else high
     rest = size - setup.fence - blade.cut.kerf
     meant = [setup.fence, blade.cut.kerf, rest, size] if rest > 0 else [setup.fence, size - setup.fence, size]
-    play = PRINTED_TO[evidence.plan.job.show]
+    yield from sum_fault(evidence, step, meant)
+
+
+def sum_fault(evidence: Evidence, step: Step, meant: Sequence[float]) -> Iterator[Fault]:
+    """A fault where a step's sum is not that of the numbers that are meant, the total last."""
+    stated, play = _read(evidence, step.sum), PRINTED_TO[evidence.plan.job.show]
     good = len(stated) == len(meant) and all(abs(a - b) <= play for a, b in zip(stated, meant, strict=True))
     if not good:
         wanted = f"{' + '.join(number(one) for one in meant[:-1])} = {number(meant[-1])}"

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 
+from shapely.geometry import Point, Polygon
+
 from cutopt.checks.evidence import Evidence, Stick, hardware_of, same_spot
 from cutopt.checks.finding import Fault, fault
-from cutopt.checks.shapes import angle_from_slats, board_across, overlap
+from cutopt.checks.shapes import angle_from_slats, board_across, overlap, polygon
 from cutopt.checks.wood import IN_PLACE, stick_of
-from cutopt.planfile.model import Backer, Source, Step
+from cutopt.planfile.model import Backer, Cut, Source, Step
 
 STATIONS = {"table_saw": "table saw", "guided_saw": "guided saw", "jigsaw": "jigsaw"}
 PLACES = {"mark": "bench", "unscrew": "bench", "re-hang": "bench", "screw": "bench", "label": "bench", "rack": "bench"}
@@ -69,6 +71,12 @@ def _refers(evidence: Evidence, step: Step, source: Source) -> Iterator[Fault]:
         yield from _station(step, PLACES[step.do], FACES.get(step.do))
         return
     cut = next((cut for cut in source.cuts if cut.n == step.cut), None)
+    if step.cut is None and step.backer is not None:  # ripped alone: see `ripping.py`
+        if step.station not in {STATIONS[saw] for saw in evidence.plan.kerf if saw in STATIONS}:
+            yield fault(
+                "step-station", _where(step), f"rips a backer at the {step.station}, which is no saw of the job"
+            )
+        return
     if step.cut is None and _rips_a_slat(evidence, step, source):
         yield from _station(step, step.station, SAW_FACES.get(step.station.replace(" ", "_")))
         return
@@ -121,9 +129,11 @@ def _cut_once(source: Source, mine: Sequence[Step]) -> Iterator[Fault]:
         prepared = cut.saw == "jigsaw" and stations[-1:] == ["jigsaw"] and set(stations[:-1]) == {"guided saw"}
         if len(made) != 1 and not prepared:
             yield fault("step-cuts", where, f"cut {cut.n} is made in {len(made)} steps; one is meant")
-        started = [step.n for step in mine if step.do == "drill" and step.cut == cut.n]
-        if cut.closed and made and not any(n < made[0].n for n in started):
+        started = [step for step in mine if step.do == "drill" and step.cut == cut.n]
+        if cut.closed and made and not any(step.n < made[0].n for step in started):
             yield fault("starter-hole", where, f"cut {cut.n} is a ring, and no step drills a hole to start it from")
+        for step in started:
+            yield from _starter(cut, step)
     at = {step.cut: step.n for step in mine if step.do == "cut"}
     for cut in source.cuts:
         parent = next((other for other in source.cuts if cut.part in other.into), None)
@@ -131,12 +141,22 @@ def _cut_once(source: Source, mine: Sequence[Step]) -> Iterator[Fault]:
             yield fault("step-order", where, f"cut {cut.n} saws part {cut.part} before cut {parent.n} has made it")
 
 
+def _starter(cut: Cut, step: Step) -> Iterator[Fault]:
+    """The hole that a ring is started from lies in its waste, off the line by the kerf."""
+    if len(step.holes) != 1:
+        yield fault("starter-hole", _where(step), f"lists {len(step.holes)} holes for cut {cut.n}; one is meant")
+    waste = polygon(cut.path).buffer(-cut.kerf) if cut.closed else Polygon()
+    for hole in step.holes:
+        if not waste.covers(Point(hole)):
+            yield fault("starter-hole", _where(step), f"drills at {hole}, which is not in the waste of cut {cut.n}")
+
+
 def _shared(source: Source, mine: Sequence[Step]) -> Iterator[Fault]:
     """Of two slats that share, one is ripped off the tile, in one step, and one step lays both back."""
     for piece in sorted({fragment.piece for fragment in source.slats if fragment.state == "shared"}):
         where = f"piece {piece} on {source.id}"
         own = [step for step in mine if piece in step.pieces]
-        ripped = sum(step.do == "cut" and step.cut is None for step in own)
+        ripped = sum(step.do == "cut" and step.cut is None and step.backer is None for step in own)
         back = sum(step.do == "screw" and step.backer is None for step in own)
         if ripped != 1:
             yield fault("step-cuts", where, f"a slat that shares is ripped in {ripped} steps; one is meant")
@@ -154,7 +174,7 @@ def _off_and_on(evidence: Evidence, source: Source, mine: Sequence[Step]) -> Ite
         driven = {step.backer: step.n for step in mine if step.do in ("re-hang", "screw") and step.backer in new}
         on = min(driven.values(), default=len(evidence.plan.steps))
         for step in (step for step in mine if placed.piece.id in step.pieces):
-            if step.do == "cut" and step.cut is None and step.n < off:
+            if step.do == "cut" and step.cut is None and step.backer is None and step.n < off:
                 text = f"a slat that shares is ripped in step {step.n}, before step {off} takes its screws out"
                 yield fault("step-order", placed.where, text)
             elif step.do == "screw" and step.backer is None and step.n > on:
@@ -174,7 +194,7 @@ def _screws_out(source: Source, mine: Sequence[Step]) -> Iterator[Fault]:
 
 
 def _drilled(source: Source, mine: Sequence[Step]) -> Iterator[Fault]:
-    done = [spot for step in mine if step.do == "drill" for spot in step.holes]
+    done = [spot for step in mine if step.do == "drill" and step.cut is None for spot in step.holes]
     wanted = [(hole.u, hole.v) for hole in source.pin_holes if hole.state == "drilled"]
     for spot in wanted:
         count = sum(same_spot(spot, other) for other in done)
@@ -235,10 +255,11 @@ def _hung(evidence: Evidence, source: Source, backer: Backer, mine: Sequence[Ste
     screwed = [step.n for step in mine if step.do == "screw" and step.backer == backer.id]
     if screwed and min(screwed) < hung[0]:
         yield fault("step-order", where, f"is screwed in step {min(screwed)}, before it is hung in step {hung[0]}")
-    yield from _free(evidence, where, backer, hung[0])
+    yield from free(evidence, where, backer, hung[0])
 
 
-def _free(evidence: Evidence, where: str, backer: Backer, hung: int) -> Iterator[Fault]:
+def free(evidence: Evidence, where: str, backer: Backer, hung: int) -> Iterator[Fault]:
+    """A backer's wood is free, its screws out and sawn off what stays, before the step that takes it."""
     stick = stick_of(evidence, backer)
     if stick is None or backer.from_ is None or hardware_of(evidence.plan, stick.source) is None:
         return
@@ -249,10 +270,10 @@ def _free(evidence: Evidence, where: str, backer: Backer, hung: int) -> Iterator
         if late and step.n > hung:
             text = f"is hung in step {hung}, before step {step.n} takes screws {', '.join(late)} out of its wood"
             yield fault("step-order", where, text)
-    yield from _sawn_free(evidence, where, stick, hung)
+    yield from _sawnfree(evidence, where, stick, hung)
 
 
-def _sawn_free(evidence: Evidence, where: str, stick: Stick, hung: int) -> Iterator[Fault]:
+def _sawnfree(evidence: Evidence, where: str, stick: Stick, hung: int) -> Iterator[Fault]:
     """A stretch of a backer of which another stays in its piece is there once the cuts between them are made."""
     stays = any(
         b.state in IN_PLACE and b.from_ is not None and stick_of(evidence, b) is stick for b in stick.source.backers

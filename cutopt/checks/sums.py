@@ -12,9 +12,9 @@ from cutopt.checks.evidence import Evidence, cell_to_layout
 from cutopt.checks.finding import Fault, fault
 from cutopt.checks.ground import ground
 from cutopt.checks.settings import setups
-from cutopt.checks.shapes import common, number, polygon
+from cutopt.checks.shapes import TOLERANCE, common, number, polygon
 from cutopt.planfile import Plan
-from cutopt.planfile.model import Source
+from cutopt.planfile.model import AreaSupport, Source
 
 AREA_PLAY = 1.0  # mm2 for each source: coordinates are rounded to ticks
 AIM_PLAY = 0.1  # of money or minutes: totals are rounded
@@ -111,8 +111,7 @@ def _buy(evidence: Evidence) -> Iterator[Fault]:
     share = plan.totals.whole * limits.breakage_whole / 100 + plan.totals.cut * limits.breakage_cut / 100
     tiles = plan.totals.tiles + max(limits.breakage_least, math.ceil(share - 1e-9))
     counts = {area.name: area.count for area in plan.areas}
-    parts = {"whole": 1.0, "trimmed": 1.0, "half": 0.5, "quarter": 0.25}  # a trimmed one takes a whole
-    supports = sum(parts[support.shape] * counts.get(support.area, 1) for support in plan.supports)
+    supports = sum(_part(support) * counts.get(support.area, 1) for support in plan.supports)
     litres = plan.totals.sealed_area / 1e6 / limits.sealer_coverage if limits.sealer_coverage else 0.0
     for item, least in (
         ("tile", tiles),
@@ -123,6 +122,16 @@ def _buy(evidence: Evidence) -> Iterator[Fault]:
         bought = sum(line.count for line in plan.buy if line.item == item)
         if bought < least - 1e-6:
             yield fault("buy", "buy", f"{item}: {number(bought)} to be bought; the plan takes {number(least)}")
+
+
+def _part(support: AreaSupport) -> float:
+    """The part of a whole support that one comes out of: a half or quarter where it lies on one side of its middle."""
+    (x, y), shape = support.at, polygon(support.outline)
+    if shape.is_empty:
+        return 1.0
+    x0, y0, x1, y1 = shape.bounds
+    sawn = (x1 <= x + TOLERANCE or x0 >= x - TOLERANCE, y1 <= y + TOLERANCE or y0 >= y - TOLERANCE)
+    return float(0.5 ** sum(sawn))
 
 
 def _setups(evidence: Evidence) -> Iterator[Fault]:

@@ -60,7 +60,7 @@ def _support(
     for name, post in posts:
         if pad.intersects(post) and overlap(pad, post):
             yield fault("support-outside", where, f"its pad reaches into post {name}")
-    least = min(evidence.limits.pad_past_pin, evidence.tile.pad_past_pin)  # around the pin's centre
+    least = min(evidence.limits.pad_past_pin, evidence.tile.pad_past_pin) + part.pin / 2  # beyond the pin's rim
     for pin in support.pins:
         if not all(same(abs(a - b), part.pin_offset) for a, b in zip(pin, support.at, strict=True)):
             yield fault("support-pin", where, f"has no pin at ({number(pin[0])}, {number(pin[1])})")

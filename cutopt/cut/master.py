@@ -7,9 +7,8 @@ s.t.  for each class    patterns that make it  >=  its demand
 
 from __future__ import annotations
 
-import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from ortools.linear_solver import pywraplp
@@ -18,7 +17,6 @@ from cutopt.cut.records import Pattern
 from cutopt.errors import OurFault
 
 NODES_A_SECOND = 200  # the limit is a count of nodes, so that the same job gives the same plan on any machine
-FEW_LENGTHS = 6  # wood is balanced at this many lengths at first; a length found short is added
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -33,46 +31,59 @@ class Weights:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Answer:
-    """How often each pattern is cut, and how many spare backers are bought."""
+    """How often each pattern is cut, and how many spare backers are bought; none at all where no choice does.
+
+    `bound`: what no choice of these patterns goes below, in the units of what was asked for.
+    """
 
     times: tuple[int, ...]
     spares: int
+    bound: float
+
+    @property
+    def tiles(self) -> int:
+        """How many in all."""
+        return sum(self.times)
 
 
 @dataclass(kw_only=True)
 class Master:
-    """The programme over a list of patterns. `lengths` are those at which wood is balanced."""
+    """The programme over a list of patterns. Wood is balanced at the lengths that are `scarce`, and at each other that
+    is found short. All times are 0 where the spare backers are too few for any choice."""
 
     patterns: Sequence[Pattern]
     demands: Sequence[int]
     most_spares: int
     weights: Weights
     seconds: float
+    scarce: Sequence[int]
 
-    def solve(self) -> Answer:
-        """The best choice of patterns; all times are 0 where the spare backers are too few for any."""
-        lengths = self._first_lengths()
+    def fewest(self, hint: Answer | None = None) -> Answer:
+        """The choice of fewest tiles."""
+        counted = Weights(tile=1.0, minute=0.0, spare=0.0, tiles_first=True)
+        return self._balanced(lambda model: model.aimed(counted, hint))
+
+    def least_work(self, tiles: int, hint: Answer) -> Answer:
+        """The best choice by the weights; where tiles come first, of no more than so many."""
+
+        def solve(model: _Model) -> Answer:
+            if not self.weights.tiles_first:
+                return model.aimed(self.weights, hint)
+            model.hold_tiles(tiles)
+            work = Weights(tile=0.0, minute=self.weights.minute, spare=self.weights.spare, tiles_first=True)
+            return model.aimed(work, hint)
+
+        return self._balanced(solve)
+
+    def _balanced(self, solve: Callable[[_Model], Answer]) -> Answer:
+        """Solve until wood is balanced at every length: a length found short is added."""
+        lengths = list(self.scarce)
         while True:
-            answer = self._two_solves(lengths)
+            answer = solve(_Model(self, lengths))
             short = self._short_of(answer)
             if short is None or short in lengths:
                 return answer
             lengths.append(short)
-
-    def fewest_tiles(self) -> int:
-        """A lower bound on the tiles of any choice of patterns.
-
-        It leaves the balance of wood out: the places of a pattern could lie otherwise and leave other lengths.
-        """
-        model = _Model(self, [])
-        model.aim(Weights(tile=1.0, minute=0.0, spare=0.0, tiles_first=True))
-        model.solve()
-        return math.ceil(model.best_bound() - 1e-6)
-
-    def _first_lengths(self) -> list[int]:
-        wanted = sorted({length for pattern in self.patterns for length in pattern.needs}, reverse=True)
-        step = max(1, math.ceil(len(wanted) / FEW_LENGTHS))
-        return wanted[::step]
 
     def _short_of(self, answer: Answer) -> int | None:
         """The longest length of which the chosen patterns want more than they leave and the spares give."""
@@ -87,22 +98,6 @@ class Master:
             if short > answer.spares:
                 return length
         return None
-
-    def _two_solves(self, lengths: list[int]) -> Answer:
-        model = _Model(self, lengths)
-        if not self.weights.tiles_first:
-            model.aim(self.weights)
-            return model.answer(model.solve())
-        model.aim(Weights(tile=1.0, minute=0.0, spare=0.0, tiles_first=True))
-        first = model.answer(model.solve())
-        if not any(first.times):
-            return first
-        model.hold_tiles(sum(first.times))
-        model.aim(Weights(tile=0.0, minute=self.weights.minute, spare=self.weights.spare, tiles_first=True))
-        second = model.solve(hint=first)
-        if second not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
-            return first
-        return model.answer(second)
 
 
 class _Model:
@@ -151,18 +146,16 @@ class _Model:
         for variable in self.times:
             row.SetCoefficient(variable, 1)
 
-    def solve(self, hint: Answer | None = None) -> int:
+    def aimed(self, weights: Weights, hint: Answer | None) -> Answer:
+        """The best choice found by the weights."""
+        self.aim(weights)
         nodes = max(10, round(self.master.seconds * NODES_A_SECOND))
         self.solver.SetSolverSpecificParametersAsString(f"limits/nodes = {nodes}\nrandomization/randomseedshift = 0\n")
         if hint is not None:
             self.solver.SetHint([*self.times, self.spares], [*hint.times, hint.spares])
-        return int(self.solver.Solve())
-
-    def best_bound(self) -> float:
-        return float(self.solver.Objective().BestBound())
-
-    def answer(self, status: int) -> Answer:
+        status = self.solver.Solve()
+        bound = float(self.solver.Objective().BestBound())
         if status not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
-            return Answer(times=(0,) * len(self.times), spares=0)
+            return Answer(times=(0,) * len(self.times), spares=0, bound=bound)
         times = tuple(round(variable.solution_value()) for variable in self.times)
-        return Answer(times=times, spares=round(self.spares.solution_value()))
+        return Answer(times=times, spares=round(self.spares.solution_value()), bound=bound)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import shapely
 
 from cutopt.fit.records import Seat, Stand
-from cutopt.fit.timber import Timber, hull, to_stretch
+from cutopt.fit.timber import Timber, to_stretch
 from cutopt.geometry import NEAR, FloatPoint, extent, polygons
 from cutopt.tile import Point
 
@@ -76,11 +76,13 @@ def _patch(timber: Timber, seat: Seat, stand: Stand) -> Patch:
     return tuple((x, y) for part in polygons(shape) for x, y in part.exterior.coords[:-1])
 
 
-def tips(timber: Timber, seats: Sequence[Seat], corners: Sequence[FloatPoint]) -> Tipping | None:
-    """The fault that a piece would have whose backers bear on what has these corners, None when it stands."""
-    ring = hull(corners)
-    if _outside(ring, centre_of_mass(timber, seats)) > 0:
-        return Tipping(rule="face_past_bearing")
+def overturned(timber: Timber, seats: Sequence[Seat], ring: Sequence[FloatPoint]) -> Tipping | None:
+    """The fault of a piece with these backers whose mass is not over the hull that bears it, None where it is."""
+    return Tipping(rule="face_past_bearing") if _outside(ring, centre_of_mass(timber, seats)) > 0 else None
+
+
+def too_far_out(timber: Timber, ring: Sequence[FloatPoint]) -> Tipping | None:
+    """The corner of the face that is too far outside a hull that bears it, the worst one; None if all are near."""
     rules = timber.rules
     worst, fault = NEAR, None
     for corner, at_wall in timber.face:

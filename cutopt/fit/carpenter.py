@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from cutopt.fit.fitting import fit
-from cutopt.fit.records import Fit, Refusal
+from cutopt.fit.fitting import fit_in, seen_back
+from cutopt.fit.records import Fault, Fit, Refusal
+from cutopt.fit.turning import view_of
 from cutopt.geometry import Ring, from_lowest, half_turned, rectangle
 from cutopt.rules import Rules
 from cutopt.tile import Tile
+
+Answered = dict[tuple[Ring, tuple[Ring, ...]], Fit | Refusal]  # by a piece as it was given
+Seen = dict[tuple[object, ...], Fit | Fault]  # by a piece as it was worked out
 
 ALIKE = 320  # ticks: a tile is symmetric under a half turn if its anatomy is, to a millimetre
 
@@ -17,25 +21,34 @@ ALIKE = 320  # ticks: a tile is symmetric under a half turn if its anatomy is, t
 class Carpenter:
     """Answers for one tile under one set of rules; backers are set to the finest `mark`, ticks.
 
-    `asked` counts the answers that were worked out.
+    Mirror images on a tile that is its own mirror image are worked out once.
     """
 
     tile: Tile
     rules: Rules
     mark: int = 320
-    _known: dict[tuple[Ring, tuple[Ring, ...]], Fit | Refusal] = field(default_factory=dict)
+    _known: Answered = field(default_factory=dict)
+    _seen: Seen = field(default_factory=dict)
 
     @property
     def asked(self) -> int:
-        """How many different places were worked out so far."""
+        """How many different places were asked for so far."""
         return len(self._known)
 
     def fit(self, outline: Ring, holes: tuple[Ring, ...] = ()) -> Fit | Refusal:
         """What it takes to make a piece of this ring, in the source's tile frame, or why it cannot be."""
         answer = self._known.get((outline, holes))
         if answer is None:
-            answer = self._known[outline, holes] = fit(outline, self.tile, self.rules, holes, self.mark)
+            answer = self._known[outline, holes] = self._answer(outline, holes)
         return answer
+
+    def _answer(self, outline: Ring, holes: tuple[Ring, ...]) -> Fit | Refusal:
+        view = view_of(self.tile, outline, holes)
+        piece = view.ring(outline), view.rings(holes)
+        found = self._seen.get((view.key, *piece))
+        if found is None:
+            found = self._seen[view.key, *piece] = fit_in(view, self.rules, *piece, self.mark)
+        return seen_back(found, view)
 
     @property
     def slats_turn(self) -> bool:

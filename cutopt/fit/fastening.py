@@ -9,7 +9,7 @@ from functools import cached_property
 from cutopt.fit.probing import Distances, Grip, Probe, Span, grips_of
 from cutopt.fit.records import Drive, Seat
 from cutopt.fit.timber import Timber, strands, widest
-from cutopt.tile import Screw
+from cutopt.tile import Point, Screw
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -27,6 +27,8 @@ class Fastening:
     timber: Timber
     limits: Distances
     _steady: dict[tuple[int, Span], tuple[int, ...]] = field(default_factory=dict)
+    _sound: dict[tuple[int, int, Span], list[Point]] = field(default_factory=dict)
+    _drives: dict[tuple[int, Point, bool], Drive] = field(default_factory=dict)
 
     @cached_property
     def grips(self) -> tuple[Grip, ...]:
@@ -62,7 +64,7 @@ class Fastening:
             low, high = seat.span
             across = widest(strands(grip.fragment, seat.u, seat.lean / (high - low), (low + high) / 2))
         else:
-            across = widest(strands(grip.fragment, seat.u))
+            across = widest(grip.strands(seat.u))
         if across is None or across[1] - across[0] < self.timber.rules.fragment_least:
             return None
         return across if max(across[0], seat.span[0]) < min(across[1], seat.span[1]) else None
@@ -88,24 +90,48 @@ class Fastening:
     def _new(self, probe: Probe, grip: Grip, across: Span) -> tuple[Drive, ...]:
         """New screws of a fragment: where the slat had them if that keeps the distances, else one that does."""
         narrow = across[1] - across[0] < self.timber.rules.fragment_normal
-        own = self._own(probe, grip)
-        if own and probe.undisturbed(grip):
-            good = [(probe.seat.u, v) for v in own]
-        else:
-            spots = probe.spots(grip)
-            places = [(round(probe.seat.u_at(v)), v) for v in own]
-            good = [at for at in places if probe.sound(grip, spots, at, self.limits.backer_end) and probe.in_row(at)]
+        good = self._own_places(probe, grip)
+        if probe.elsewhere:
+            good = [at for at in good if probe.in_row(at)]
         if good:
-            few = good[: 1 if narrow else None]
-            return tuple(Drive(fragment=grip.number, at=at, screw=None, predrilled=narrow) for at in few)
+            return tuple(self._drive(grip.number, at, predrilled=narrow) for at in good[: 1 if narrow else None])
+        spots = probe.spots(grip)
         # elsewhere it keeps the full end distance in the backer too, or what kept screws keep, predrilled
         for end in dict.fromkeys((self.limits.end, self.limits.backer_end)):
             first = probe.first(grip, spots, across, end)
             if first is not None:
                 probe.elsewhere.append(first)
                 predrilled = narrow or end < self.limits.end
-                return (Drive(fragment=grip.number, at=first, screw=None, predrilled=predrilled),)
+                return (self._drive(grip.number, first, predrilled=predrilled),)
         return ()
+
+    def _drive(self, number: int, at: Point, *, predrilled: bool) -> Drive:
+        """A new screw, one for all seats of one place."""
+        key = number, at, predrilled
+        if key not in self._drives:
+            self._drives[key] = Drive(fragment=number, at=at, screw=None, predrilled=predrilled)
+        return self._drives[key]
+
+    def _own_places(self, probe: Probe, grip: Grip) -> list[Point]:
+        """The slat's own places that keep all distances but those to other new screws, whatever the backer's width."""
+        seat, limits = probe.seat, self.limits
+        open_straight = seat.backer is None and not seat.lean
+        key = grip.number, seat.u, seat.span
+        if open_straight and key in self._sound:
+            return self._sound[key]
+        own = self._own(probe, grip)
+        if own and probe.undisturbed(grip):
+            good = [(seat.u, v) for v in own]
+        else:
+            spots = probe.spots(grip) if own else []
+            places = [(round(seat.u_at(v)), v) for v in own]
+            # where a backer is hung in an old row, the slat's holes are used again
+            again = {at for at in places if at in grip.old} if seat.backer is None else set()
+            free = {at: probe.spots(grip, at) if at in again else spots for at in places}
+            good = [at for at in places if probe.sound(grip, free[at], at, limits.backer_end)]
+        if open_straight:
+            self._sound[key] = good
+        return good
 
     def _own(self, probe: Probe, grip: Grip) -> tuple[int, ...]:
         """Where across the slat's own places are, less those that are too near a backer's end or the pin holes of wood

@@ -7,17 +7,19 @@ from dataclasses import replace
 from cutopt.fit.fastening import Fastening
 from cutopt.fit.places import Places
 from cutopt.fit.probing import distances
-from cutopt.fit.records import Fit, Refusal
+from cutopt.fit.records import Fault, Fit, Refusal
 from cutopt.fit.searching import SAME, Bench, Search, hopeless
 from cutopt.fit.seats import all_seats, kept_seats, usual_seats
 from cutopt.fit.sharing import shares
 from cutopt.fit.timber import Timber, neck
-from cutopt.fit.turning import view_of
+from cutopt.fit.turning import View, view_of
 from cutopt.geometry import Ring, extent
 from cutopt.rules import Rules
 from cutopt.tile import Tile
 
-NARROW_FAULTS = ("fragment_least", "fragment_held", "longest_overhang")  # what sharing the last two slats can mend
+# what sharing the last two slats can mend
+NARROW_FAULTS = ("fragment_least", "fragment_held", "longest_overhang", "wall_face_past_bearing")
+TOO_NARROW = "slat {slat} would be left {size:.1f} mm wide, too narrow to hold a screw"
 LOOKS_MORE = 30  # states looked at among all places for less work than the usual ones take
 LOOKS_ANEW = 50  # and where the usual ones do not do: what is not found by then is refused
 
@@ -29,20 +31,28 @@ def fit(outline: Ring, tile: Tile, rules: Rules, holes: tuple[Ring, ...] = (), m
     cannot be held, the last two slats share. Mirror images of a piece on mirrored tiles get mirrored answers.
     """
     view = view_of(tile, outline, holes)
-    timber = Timber(
-        tile=view.tile, rules=rules, outline=view.ring(outline), holes=view.rings(holes), mark=mark, view=view
-    )
+    return seen_back(fit_in(view, rules, view.ring(outline), view.rings(holes), mark), view)
+
+
+def seen_back(answer: Fit | Fault, view: View) -> Fit | Refusal:
+    """What was worked out in a view, as the piece was given."""
+    return view.back(answer) if isinstance(answer, Fit) else view.said(answer)
+
+
+def fit_in(view: View, rules: Rules, outline: Ring, holes: tuple[Ring, ...], mark: int) -> Fit | Fault:
+    """The carpentry of a piece as it is seen in a view, worked out there."""
+    timber = Timber(tile=view.tile, rules=rules, outline=outline, holes=holes, mark=mark, view=view)
     answer = _fit(timber)
-    if isinstance(answer, Refusal) and answer.rule in NARROW_FAULTS:
+    if isinstance(answer, Fault) and answer.rule in NARROW_FAULTS:
         for share in shares(timber.outline, timber.ripped, timber.tile, rules):
             shared = _fit(replace(timber, share=share))
             if isinstance(shared, Fit):
-                answer = replace(shared, share=view.share(share), minutes=shared.minutes + rules.rate_share)
-                break
-    return view.back(answer) if isinstance(answer, Fit) else answer
+                return replace(shared, share=share, minutes=shared.minutes + rules.rate_share)
+            answer = replace(answer, sure=answer.sure and shared.sure)
+    return answer
 
 
-def _fit(timber: Timber) -> Fit | Refusal:
+def _fit(timber: Timber) -> Fit | Fault:
     """The usual places first; all of them where these do not do, or where a backer hung elsewhere may take less work.
 
     Places close behind a cut are looked at only where no place off it does.
@@ -64,23 +74,25 @@ def _fit(timber: Timber) -> Fit | Refusal:
         return _wider(Places(fastening=fastening, seats=seats, known=usual.known), search)
     every = [[*usual.seats, *all_seats(timber, set_back=back)] for back in (True, False)]
     seats = list(dict.fromkeys(seat for some in every for seat in some))
-    refusal = hopeless(Places(fastening=fastening, seats=seats, known=usual.known), bench.kept)
-    if refusal is not None:
-        return refusal
+    fault = hopeless(Places(fastening=fastening, seats=seats, known=usual.known), bench.kept)
+    if fault is not None:
+        return fault
+    sure = True
     for some in every:
         answer = _wider(Places(fastening=fastening, seats=some, known=usual.known), search)
         if isinstance(answer, Fit):
             return answer
-    return answer
+        sure = sure and answer.sure
+    return replace(answer, sure=sure)
 
 
-def _wider(places: Places, search: Search) -> Fit | Refusal:
+def _wider(places: Places, search: Search) -> Fit | Fault:
     """The answer of a search among more places, for what takes less work than an earlier one found."""
     best, looks = search.best, LOOKS_ANEW if search.best is None else LOOKS_MORE
     return Search(places=places, bench=search.bench, best=best, worth=search.worth, most_looks=looks).least()
 
 
-def _too_narrow(timber: Timber) -> Refusal | None:
+def _too_narrow(timber: Timber) -> Fault | None:
     """A fragment that is too narrow all over, or has a neck."""
     least = timber.rules.fragment_least
     for fragment in timber.fragments:
@@ -89,8 +101,5 @@ def _too_narrow(timber: Timber) -> Refusal | None:
         # four corners on the slat's edges: as wide as the slat somewhere in each stretch of it
         width = v1 - v0 if v1 - v0 < least else None if plain else neck(fragment, least)
         if width is not None:
-            return Refusal(
-                rule="fragment_least",
-                why=f"slat {fragment.slat} would be left {width / 320:.1f} mm wide, too narrow to hold a screw",
-            )
+            return Fault(rule="fragment_least", words=TOO_NARROW, slat=fragment.slat, size=width)
     return None

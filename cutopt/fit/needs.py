@@ -3,34 +3,41 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
-from cutopt.fit.records import Seat
+from cutopt.fit.records import Fault, Seat
 from cutopt.fit.timber import Timber
 
 FEWEST = 2  # backers under a piece, and screws in a fragment; common practice, no source
 EVERYWHERE = (-math.inf, math.inf)
+LONG_BAY = "slat {slat} would have {size:.0f} mm between two backers"
+FAR_OUT = "slat {slat} would end {size:.0f} mm past its last backer"
+NOT_NEAR = "no backer can hold slat {slat} within {size:.0f} mm of its end at {at:.0f} mm"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Need:
-    """A rule that is broken, in words, and what mends it.
+    """A rule that is broken, and what mends it.
 
     A backer that holds fragment number `fragment`, with its centre line `between` two places along it, or reaching to
     between them with an edge where `by_edge`; or, where `fragment` is None, one that holds a fragment outside `known`.
     `lacking`: how many more backers it wants at least.
     """
 
-    rule: str
-    why: str
+    fault: Fault
     fragment: int | None = None
     between: tuple[float, float] = EVERYWHERE
     by_edge: bool = False
     known: frozenset[int] = frozenset()
     lacking: int = 1
+
+    @property
+    def rule(self) -> str:
+        """The rule that is broken."""
+        return self.fault.rule
 
     def held(self, fragments: frozenset[int]) -> bool:
         """Whether a backer that holds these fragments would do."""
@@ -39,11 +46,15 @@ class Need:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Hold:
-    """How many screws a backer has in each fragment, and where it lies at each fragment's middle: u, half its width."""
+    """How many screws a backer has in each fragment, and where it lies at each fragment's middle: u, half its width.
+
+    `mask`: a bit for each fragment that it holds.
+    """
 
     screws: tuple[int, ...]
     middles: tuple[float, ...]
     half: float
+    mask: int
 
 
 def hold_of(timber: Timber, seat: Seat, screws: tuple[int, ...]) -> Hold:
@@ -52,7 +63,8 @@ def hold_of(timber: Timber, seat: Seat, screws: tuple[int, ...]) -> Hold:
         middles = tuple(seat.u_at((v0 + v1) / 2) for _, v0, _, v1 in timber.fragment_extents)
     else:
         middles = (float(seat.u),) * len(screws)
-    return Hold(screws=screws, middles=middles, half=seat.width * seat.slant / 2)
+    mask = sum(1 << number for number, count in enumerate(screws) if count)
+    return Hold(screws=screws, middles=middles, half=seat.width * seat.slant / 2, mask=mask)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,55 +94,46 @@ class Holding:
     def needs(self, holds: Sequence[Hold]) -> tuple[Need, ...]:
         """What the backers lack: each fragment's hold first, then that all is one whole. Empty where nothing is."""
         needs: list[Need] = []
-        for number in range(len(self._fragments)):
-            held = [(hold.middles[number], hold.half, hold.screws[number]) for hold in holds if hold.screws[number]]
-            needs += self._of_fragment(number, held)
+        most, bay = self.timber.overhang, self._bay
+        for number, (slat, u0, u1, short) in enumerate(self._fragments):
+            us, screws, first, last = _held(number, holds)
+            if screws < FEWEST or (len(us) < FEWEST and not short):
+                needs.append(self._loose(number, len(us)))
+                continue
+            if first - u0 > most:
+                needs.append(self._near_end(number, first - u0, (-math.inf, u0 + most)))
+            if u1 - last > most:
+                needs.append(self._near_end(number, u1 - last, (u1 - most, math.inf)))
+            us.sort()
+            for low, high in pairwise(us):
+                if high - low > bay:
+                    fault = Fault(rule="longest_bay", words=LONG_BAY, slat=slat, size=high - low)
+                    more = math.ceil((high - low) / bay) - 1
+                    needs.append(Need(fault=fault, fragment=number, between=(low, high), lacking=more))
         if not needs and len(holds) < FEWEST:
-            needs.append(Need(rule="fragment_held", why="it would hang on a single backer"))
+            needs.append(Need(fault=Fault(rule="fragment_held", words="it would hang on a single backer")))
         return tuple(needs) or self._apart(holds)
 
-    def _of_fragment(self, number: int, held: list[tuple[float, float, int]]) -> Iterator[Need]:
-        """What one fragment lacks: backers and screws, a backer near its ends, one within a long bay."""
+    def _loose(self, number: int, count: int) -> Need:
+        """A fragment that lacks backers or screws, held on so many backers."""
         slat, u0, u1, short = self._fragments[number]
-        if sum(screws for _, _, screws in held) < FEWEST or (len(held) < FEWEST and not short):
-            why = f"slat {slat} would be held on {len(held)} backer{'s' * (len(held) != 1)}"
-            lacking = 1 if short else FEWEST - len(held)
-            yield Need(rule="fragment_held", why=why, fragment=number, between=(u0, u1), lacking=max(lacking, 1))
-            return
-        first, last = min(u - half for u, half, _ in held), max(u + half for u, half, _ in held)
-        if first - u0 > self.timber.overhang:
-            yield self._near_end(number, first - u0, (-math.inf, u0 + self.timber.overhang))
-        if u1 - last > self.timber.overhang:
-            yield self._near_end(number, u1 - last, (u1 - self.timber.overhang, math.inf))
-        for low, high in pairwise(sorted(u for u, _, _ in held)):
-            if high - low > self._bay:
-                why = f"slat {slat} would have {(high - low) / 320:.0f} mm between two backers"
-                more = math.ceil((high - low) / self._bay) - 1
-                yield Need(rule="longest_bay", why=why, fragment=number, between=(low, high), lacking=more)
+        words = f"slat {{slat}} would be held on {count} backer{'s' * (count != 1)}"
+        fault = Fault(rule="fragment_held", words=words, slat=slat)
+        return Need(fault=fault, fragment=number, between=(u0, u1), lacking=1 if short else max(FEWEST - count, 1))
 
     def _near_end(self, number: int, past: float, between: tuple[float, float]) -> Need:
-        why = f"slat {self._fragments[number][0]} would end {past / 320:.0f} mm past its last backer"
-        return Need(rule="longest_overhang", why=why, fragment=number, between=between, by_edge=True)
+        fault = Fault(rule="longest_overhang", words=FAR_OUT, slat=self._fragments[number][0], size=past)
+        return Need(fault=fault, fragment=number, between=between, by_edge=True)
 
     def _apart(self, holds: Sequence[Hold]) -> tuple[Need, ...]:
         """Where not all is one whole: what ties the first fragment's group to another."""
-        group = self._groups(holds)
-        mine = frozenset(number for number, g in enumerate(group) if g == group[0])
-        others = sorted(self._fragments[number][0] for number in range(len(group)) if number not in mine)
+        mine = next((group for group in _groups(holds) if group & 1), 1)
+        numbers = range(len(self._fragments))
+        others = sorted(self._fragments[number][0] for number in numbers if not mine >> number & 1)
         if not others:
             return ()
-        return (Need(rule="one_whole", why=f"nothing would tie slat {others[0]} to the rest", known=mine),)
-
-    def _groups(self, holds: Sequence[Hold]) -> list[int]:
-        """Of each fragment, a number for the whole that screws and backers tie it to."""
-        group = list(range(len(self._fragments)))
-        for hold in holds:
-            held = [number for number, screws in enumerate(hold.screws) if screws]
-            for number in held[1:]:
-                old, new = group[number], group[held[0]]
-                if old != new:
-                    group = [new if g == old else g for g in group]
-        return group
+        fault = Fault(rule="one_whole", words="nothing would tie slat {slat} to the rest", slat=others[0])
+        return (Need(fault=fault, known=frozenset(number for number in numbers if mine >> number & 1)),)
 
     def lacking(self, needs: Sequence[Need], holds: Sequence[Hold]) -> tuple[int, int]:
         """How many backers more, and crossings of these with fragments, these needs take at least.
@@ -139,19 +142,52 @@ class Holding:
         long bays, or lacks one near both its ends and is too long for one. A backer that crosses so many fragments
         ties so many groups at most, and each one that counts for anything crosses two.
         """
+        bays: dict[int, int] = {}
+        ends: dict[int, int] = {}
         backers: dict[int, int] = {}
-        for number in {need.fragment for need in needs if need.fragment is not None}:
-            mine = [need for need in needs if need.fragment == number]
-            bays = sum(need.lacking for need in mine if need.rule == "longest_bay")
-            ends = sum(need.rule == "longest_overhang" for need in mine)
-            _, u0, u1, _ = self._fragments[number]
-            if u1 - u0 <= self._both_ends:
-                ends = min(ends, 1)
-            backers[number] = max(bays, ends, *(need.lacking for need in mine))
+        for need in needs:
+            number = need.fragment
+            if number is None:
+                continue
+            if need.rule == "longest_bay":
+                bays[number] = bays.get(number, 0) + need.lacking
+            elif need.rule == "longest_overhang":
+                _, u0, u1, _ = self._fragments[number]
+                ends[number] = 2 if number in ends and u1 - u0 > self._both_ends else 1
+            backers[number] = max(backers.get(number, 0), need.lacking, bays.get(number, 0), ends.get(number, 0))
         most = max(backers.values(), default=1)
-        groups = len(set(self._groups(holds)))
-        fewest = min(2, len(self._fragments))
-        return most, max(sum(backers.values()), fewest * most, groups - 1 + most)
+        every = len(self._fragments)
+        tied = _groups(holds)
+        groups = len(tied) + every - sum(group.bit_count() for group in tied)
+        return most, max(sum(backers.values()), min(2, every) * most, groups - 1 + most)
+
+
+def _held(number: int, holds: Sequence[Hold]) -> tuple[list[float], int, float, float]:
+    """Where a fragment is held along, by how many screws in all, and the first and last edge of what holds it."""
+    us: list[float] = []
+    screws, first, last = 0, math.inf, -math.inf
+    for hold in holds:
+        count = hold.screws[number]
+        if count:
+            u, half = hold.middles[number], hold.half
+            screws += count
+            us.append(u)
+            first, last = min(first, u - half), max(last, u + half)
+    return us, screws, first, last
+
+
+def _groups(holds: Sequence[Hold]) -> list[int]:
+    """The wholes that screws and backers tie fragments to, each as a mask of fragments; those held nowhere in none."""
+    groups: list[int] = []
+    for hold in holds:
+        mine, apart = hold.mask, []
+        for group in groups:
+            if group & mine:
+                mine |= group
+            else:
+                apart.append(group)
+        groups = [*apart, mine] if mine else apart
+    return groups
 
 
 def end_needs(timber: Timber) -> list[Need]:
@@ -161,7 +197,6 @@ def end_needs(timber: Timber) -> list[Need]:
     for number, fragment in enumerate(timber.fragments):
         u0, _, u1, _ = timber.fragment_extents[number]
         for end, between in ((u0, (-math.inf, u0 + most)), (u1, (u1 - most, math.inf))):
-            at = timber.view.u(round(end)) if timber.view else end
-            why = f"no backer can hold slat {fragment.slat} within {most / 320:.0f} mm of its end at {at / 320:.0f} mm"
-            needs.append(Need(rule="longest_overhang", why=why, fragment=number, between=between, by_edge=True))
+            fault = Fault(rule="longest_overhang", words=NOT_NEAR, slat=fragment.slat, size=most, at=end)
+            needs.append(Need(fault=fault, fragment=number, between=between, by_edge=True))
     return needs

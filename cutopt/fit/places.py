@@ -21,9 +21,11 @@ Chosen = NDArray[np.bool_]  # one for each place
 ROUNDED = 2  # ticks that a width across loses at most where it is taken on whole ticks
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Screwed:
     """What a seat takes: its drives, and how many screws are `missing` where no good place for one is found.
+
+    There is one for each seat of a piece, the same whatever hangs beside it.
 
     `held`: the fragments it holds; `work`: what it adds to what is minimised: its minutes, less those for the screws
     that stay in it, the screws that find no place counted as if they were driven.
@@ -74,6 +76,15 @@ class Places:
         """Which backers reach under which fragment across."""
         spans = self._lying[1]
         return np.array([(spans[:, 0] < v1) & (spans[:, 1] > v0) for _, v0, _, v1 in self.timber.fragment_extents])
+
+    @cached_property
+    def tying(self) -> list[Seat]:
+        """The places whose backers may tie slats: they lie under two fragments, or under the only one."""
+        us, _, _, lean = self._lying
+        ends = np.array([(u0, u1) for u0, _, u1, _ in self.timber.fragment_extents]).T[:, :, None]
+        under = self._under & (((ends[0] <= us) & (us < ends[1])) | lean)
+        most = under.sum(axis=0) >= min(2, len(self.timber.fragments))
+        return [self.seats[number] for number in np.flatnonzero(most).tolist()]
 
     def menders(self, need: Need) -> Chosen:
         """The places that lie where the need wants a backer."""

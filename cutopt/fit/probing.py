@@ -72,6 +72,14 @@ class Grip:
     old: tuple[Point, ...]
     old_us: tuple[int, ...]
     sawn: tuple[Sawn, ...]
+    _strands: dict[int, list[tuple[float, float]]] = field(default_factory=dict)
+
+    def strands(self, u: int) -> list[tuple[float, float]]:
+        """The intervals across in which it is wood at `u`."""
+        found = self._strands.get(u)
+        if found is None:
+            found = self._strands[u] = strands(self.fragment, u)
+        return found
 
 
 def grips_of(timber: Timber, limits: Distances) -> tuple[Grip, ...]:
@@ -137,18 +145,21 @@ class Probe:
         low, high = self.seat.span
         return self.seat.lean / (high - low)
 
-    def spots(self, grip: Grip) -> list[Spot]:
-        """What a screw in a fragment here keeps clear of: pin holes, and old screw holes in slat and backer."""
+    def spots(self, grip: Grip, again: Point | None = None) -> list[Spot]:
+        """What a screw in a fragment here keeps clear of: pin holes, and old screw holes in slat and backer.
+
+        All but the old hole that it is driven into `again`.
+        """
         seat, clear = self.seat, self.timber.rules.old_hole_clear
         near = seat.width // 2 + clear + abs(seat.lean) // 2
         _, v0, _, v1 = grip.box
-        old = [(u, v, float(clear)) for u, v in grip.old if -near < u - seat.u < near]
+        old = [(u, v, float(clear)) for u, v in grip.old if -near < u - seat.u < near and (u, v) != again]
         return old + [spot for spot in self.holes if v0 - spot[2] < spot[1] < v1 + spot[2]]
 
     def undisturbed(self, grip: Grip) -> bool:
         """Whether nothing is near enough to a straight seat for wood from elsewhere to disturb a screw in its row."""
         seat, clear = self.seat, self.timber.rules.old_hole_clear
-        if seat.lean or seat.backer is not None or not grip.square or grip.sawn or self.elsewhere:
+        if seat.lean or seat.backer is not None or not grip.square or grip.sawn:
             return False
         u0, _, u1, _ = grip.box
         if seat.u - u0 < self.limits.end or u1 - seat.u < self.limits.end:
@@ -171,7 +182,7 @@ class Probe:
         along = seat.along(at)
         if along < backer_end or seat.length - along < backer_end or not self.clear_of(at, spots):
             return False
-        wood = [(v0, v1)] if grip.square else strands(grip.fragment, u)
+        wood = [(v0, v1)] if grip.square else grip.strands(u)
         if not any(low + edge <= v <= high - edge for low, high in wood):
             return False
         return all(to_stretch(u - x, v - y, du, dv) >= off for x, y, du, dv, off in grip.sawn)

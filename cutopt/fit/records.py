@@ -25,10 +25,29 @@ SeatState = Literal["kept", "shaved", "cut", "open"]
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Refusal:
-    """Why a piece cannot be made at a place: the rule, and that in words."""
+    """Why a piece cannot be made at a place: the rule, and that in words.
+
+    `sure`: none of the ways considered does; where not, looking ended before all of them were tried.
+    """
 
     rule: str
     why: str
+    sure: bool = True
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Fault:
+    """A rule that is broken, before it is said of the tile as it was given.
+
+    `words` have places for what they tell of: the number of a `slat`, a length `size` and a place `at` along, ticks.
+    """
+
+    rule: str
+    words: str
+    slat: int = 0
+    size: float = 0.0
+    at: float = 0.0
+    sure: bool = True
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -97,7 +116,7 @@ class Seat:
     @cached_property
     def board(self) -> shapely.Polygon:
         """The backer as it lies, its ends square to its line."""
-        return shapely.Polygon(self._corners)
+        return shapely.Polygon(self.corners)
 
     @property
     def line(self) -> tuple[Point, Point]:
@@ -119,7 +138,8 @@ class Seat:
         return along, (along[1], -along[0])
 
     @cached_property
-    def _corners(self) -> Corners:
+    def corners(self) -> Corners:
+        """The board's four corners as it lies."""
         (u0, v0), (u1, v1) = self.line
         du, dv = (x * self.width / 2 for x in self._axes[1])
         return (u0 - du, v0 - dv), (u0 + du, v0 + dv), (u1 + du, v1 + dv), (u1 - du, v1 - dv)
@@ -127,7 +147,7 @@ class Seat:
     def overlaps(self, other: Seat) -> bool:
         """Whether two backers would lie on one another."""
         if self.lean or other.lean:
-            return all(_meet(self._corners, other._corners, *axis) for axis in (*self._axes, *other._axes))
+            return all(_meet(self.corners, other.corners, *axis) for axis in (*self._axes, *other._axes))
         apart = abs(self.u - other.u) >= (self.width + other.width) // 2
         return not apart and self.span[0] < other.span[1] and other.span[0] < self.span[1]
 

@@ -17,26 +17,27 @@ from functools import cached_property
 
 import numpy as np
 
-from cutopt.fit.bearing import Tipping
+from cutopt.fit.bearing import Tipping, too_far_out
 from cutopt.fit.needs import Holding, Need, end_needs
 from cutopt.fit.places import Chosen, Places, Screwed, a_crossing, screwed_at
-from cutopt.fit.records import Drive, Fit, Refusal, Seat
+from cutopt.fit.records import Drive, Fault, Fit, Seat
 from cutopt.fit.standing import Footing, Standing
-from cutopt.fit.timber import Timber
+from cutopt.fit.timber import Timber, hull
 from cutopt.geometry import NEAR
 
 MOST_OPEN = 4  # wood hung anew in one piece: more is never cheaper than another cut
 MOST_GONE = 2  # backers that could stay and are taken off nevertheless
 GONE = 3.0  # minutes by which ways that take off a backer without need are looked at later
+DEEPER = 3  # times as many states are looked at before a piece is refused, in another order
 FEW = (2, 6, 1000)  # places tried for a fault, first, then, and at last all
 SAME = 1e-9  # minutes: less is no difference
 
 UNSTOOD = {
-    "bearing_least": "a backer would bear on less than {mm:g} mm of its support",
-    "hole_wood": "no pin hole finds {mm:g} mm of wood around it, clear of screws",
-    "backer_past_pad": "a backer would end more than {mm:g} mm past its last support",
-    "face_past_bearing": "its face would reach more than {mm:g} mm past what it rests on",
-    "wall_face_past_bearing": "its face at the wall would reach more than {mm:g} mm past what it rests on",
+    "bearing_least": "a backer would bear on less than {size:g} mm of its support",
+    "hole_wood": "no pin hole finds {size:g} mm of wood around it, clear of screws",
+    "backer_past_pad": "a backer would end more than {size:g} mm past its last support",
+    "face_past_bearing": "its face would reach more than {size:g} mm past what it rests on",
+    "wall_face_past_bearing": "its face at the wall would reach more than {size:g} mm past what it rests on",
 }
 
 Pair = tuple[Seat, Screwed]
@@ -154,7 +155,7 @@ class Search:
     """One search over the places for backers of one piece, for a fit that is worth less than one found before.
 
     `worth`: the work of the best one. `most_looks`: states looked at; where they do not do, the search is `spent`, and
-    the least work is not proven; where nothing is found by then, as many more are looked at in another order.
+    the least work is not proven; where nothing is found by then, three times as many are looked at in another order.
     """
 
     places: Places
@@ -166,15 +167,15 @@ class Search:
     _looks: int = 0
     _looked: dict[tuple[tuple[int, ...], tuple[int, ...]], tuple[Need, ...]] = field(default_factory=dict)
     _faults: Counter[str] = field(default_factory=Counter)
-    _why: dict[str, str] = field(default_factory=dict)
+    _first: dict[str, Fault] = field(default_factory=dict)
 
     @property
     def timber(self) -> Timber:
         """The piece."""
         return self.places.timber
 
-    def least(self) -> Fit | Refusal:
-        """The fit of least work with the backers that stay, and others hung at some of the places; else the refusal."""
+    def least(self) -> Fit | Fault:
+        """The fit of least work with the backers that stay, and others hung at some of the places; else the fault."""
         starts = sorted(self._starts(), key=lambda s: (s.gone, s.work))
         self._best_first(starts)
         if self.spent and self.best is None:
@@ -182,7 +183,8 @@ class Search:
         if self.best is not None:
             return replace(self.best, least=not self.spent)
         rule = max(self._faults, key=lambda r: (self._faults[r], r), default="fragment_held")
-        return Refusal(rule=rule, why=self._why.get(rule, f"no way found to hang its backers within the rule {rule}"))
+        fault = self._first.get(rule, Fault(rule=rule, words="no backers can be hung that hold it together"))
+        return replace(fault, sure=not self.spent)
 
     def _starts(self) -> Iterator[_State]:
         """All backers that can stay, and fewer of them: one in the way of a better one is taken off."""
@@ -228,7 +230,7 @@ class Search:
 
     def _dive(self, starts: Sequence[_State]) -> None:
         """Follow the places that mend most, few for each fault, so that one poor choice does not take up all looks."""
-        self.spent, self.most_looks = False, self._looks + self.most_looks
+        self.spent, self.most_looks = False, self._looks + DEEPER * self.most_looks
         for widest in FEW:
             for state in starts:
                 self._explore(state, widest)
@@ -305,7 +307,7 @@ class Search:
             needs = (need,) if need is not None else ()
         if needs:
             self._faults[needs[0].rule] += 1
-            self._why.setdefault(needs[0].rule, needs[0].why)
+            self._first.setdefault(needs[0].rule, needs[0].fault)
         self._looked[key] = needs
         return needs
 
@@ -325,13 +327,18 @@ class Search:
 
     def _unstood(self, fault: Tipping) -> Need:
         """What mends a fault of standing: a backer close to the corner of the face that is too far out; else any."""
-        why = UNSTOOD[fault.rule].format(mm=getattr(self.timber.rules, fault.rule) / 320)
+        said = unstood(fault.rule, self.timber)
         corner, fragments = fault.corner, self.timber.fragments
         if corner is None:
-            return Need(rule=fault.rule, why=why)
+            return Need(fault=said)
         u, most = corner[0], self.timber.rules.wall_face_past_bearing
         near = min(range(len(fragments)), key=lambda n: min(math.dist(corner, p) for p in fragments[n].outline))
-        return Need(rule=fault.rule, why=why, fragment=near, between=(u - most, u + most), by_edge=True)
+        return Need(fault=said, fragment=near, between=(u - most, u + most), by_edge=True)
+
+
+def unstood(rule: str, timber: Timber) -> Fault:
+    """A rule on standing that is broken."""
+    return Fault(rule=rule, words=UNSTOOD[rule], size=getattr(timber.rules, rule))
 
 
 def _fit(timber: Timber, pairs: Sequence[Pair], found: Footing, minutes: float) -> Fit:
@@ -347,8 +354,11 @@ def _fit(timber: Timber, pairs: Sequence[Pair], found: Footing, minutes: float) 
     )
 
 
-def hopeless(places: Places, kept: Sequence[Pair]) -> Refusal | None:
-    """The refusal where some end of a fragment can be held by none of the backers, whatever the others are."""
+def hopeless(places: Places, kept: Sequence[Pair]) -> Fault | None:
+    """What stops every way: some end of a fragment that none of the backers can hold, whatever the others are.
+
+    Or a corner of the face that is too far out though the piece rested on all of all the backers.
+    """
     timber = places.timber
     stays = Places(fastening=places.fastening, seats=[seat for seat, _ in kept], known=dict(kept))
     for need in end_needs(timber):
@@ -357,5 +367,7 @@ def hopeless(places: Places, kept: Sequence[Pair]) -> Refusal | None:
             for some in (stays, places)
             for number in np.flatnonzero(some.menders(need)).tolist()
         ):
-            return Refusal(rule=need.rule, why=need.why)
-    return None
+            return need.fault
+    boards = [seat.corners for seat in (*stays.seats, *places.tying)]
+    far = too_far_out(timber, hull([corner for board in boards for corner in board]))
+    return unstood(far.rule, timber) if far is not None else None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 import shapely
 
@@ -15,6 +15,8 @@ from cutopt.tile import Backer
 STEEP = 1.75  # an edge that runs this much more along than across the slats carries no straight backer of its own
 LEANING = 20 * 320  # ticks: an edge that leans less carries its backer square behind it
 OBLIQUE = 50 * 320  # ticks: an edge that leans more than this gets shorter backers behind its longer slats too
+# between which u a backer could hold slats that end at an edge, and where short ones across would lie there
+Short = tuple[int, int, list[tuple[int, int]]]
 ANYWHERE = 10 * 320  # ticks between the places along the slats that are tried where the usual ones do not do
 
 
@@ -82,7 +84,7 @@ def usual_seats(timber: Timber) -> list[Seat]:
         for width in timber.hung_widths:
             slip = (first.width - width) // 2  # a ripped one's near edge stays as far from the cut
             for u in behind:
-                _add(seats, _seats_at(u - slip * inward(edge), width, (edge,), timber))
+                _add(seats, _seats_at(u - slip * inward(edge), width, (_shortened(edge, timber),), timber))
     leaning = [seat for edge in timber.end_grain for seat in leaning_seats(edge, first, timber)]
     _add(seats, _beside(leaning, first, timber))
     return [*seats.values(), *leaning]
@@ -113,13 +115,14 @@ def all_seats(timber: Timber, *, set_back: bool) -> list[Seat]:
     first = timber.first
     u0, _, u1, _ = timber.extent
     back = first.u - first.width // 2 if set_back else 0
+    edges = [_shortened(edge, timber) for edge in timber.sawn]
     seats: dict[tuple[int, int, tuple[int, int]], Seat] = {}
     for width in timber.hung_widths:
         half = width // 2
         low, high = u0 + back + half, u1 - back - half
         # from both ends, so that a piece and its mirror image are offered the same
         for u in dict.fromkeys((*range(low, high + 1, ANYWHERE), *range(high, low - 1, -ANYWHERE))):
-            _add(seats, _seats_at(timber.on_mark(u), width, timber.sawn, timber, back))
+            _add(seats, _seats_at(timber.on_mark(u), width, edges, timber, back))
     return list(seats.values())
 
 
@@ -128,7 +131,7 @@ def _add(seats: dict[tuple[int, int, tuple[int, int]], Seat], more: Iterable[Sea
         seats.setdefault((seat.u, seat.width, seat.span), seat)
 
 
-def _seats_at(u: int, width: int, edges: Iterable[Edge], timber: Timber, back: int = 0) -> Iterator[Seat]:
+def _seats_at(u: int, width: int, edges: Sequence[Short], timber: Timber, back: int = 0) -> Iterator[Seat]:
     """Seats with their centre line at `u`: from edge to edge, and short ones beside each of the sawn `edges`.
 
     `back`: how far along the slats they stay from every edge.
@@ -136,32 +139,28 @@ def _seats_at(u: int, width: int, edges: Iterable[Edge], timber: Timber, back: i
     first = timber.first
     for reach in free_spans(timber, u - width // 2 - back, u + width // 2 + back):
         whole = _set_back(reach, first, timber)
-        short = [span for edge in edges if _close(u, edge, timber) for span in _short_spans(edge, whole, timber)]
-        for span in dict.fromkeys((whole, *short)):
+        spans = [whole]
+        for low, high, some in edges:
+            if low < u < high:  # a backer there could hold slats that end at the edge
+                spans += [(max(whole[0], a), min(whole[1], b)) for a, b in some]
+        for span in dict.fromkeys(spans):
             if span[1] - span[0] >= first.width:
                 yield Seat(u=u, width=width, span=span, reach=reach, state="open", backer=None)
 
 
-def _close(u: int, edge: Edge, timber: Timber) -> bool:
-    """Whether a backer at `u` could hold slats that end at an edge."""
-    off = (u - max(edge[0][0], edge[1][0])) * inward(edge)
-    return 0 < off < timber.overhang + timber.tile.backers[0].width
-
-
-def _short_spans(edge: Edge, whole: tuple[int, int], timber: Timber) -> list[tuple[int, int]]:
+def _shortened(edge: Edge, timber: Timber) -> Short:
     """Short backers behind a notch: under the slats that it cuts and the next whole one, on either side."""
+    end, way = max(edge[0][0], edge[1][0]), inward(edge)
+    far = end + way * (timber.overhang + timber.tile.backers[0].width)
     low, high = sorted((edge[0][1], edge[1][1]))
     slats = timber.by_v
     cut = [i for i, slat in enumerate(slats) if slat.v[0] < high and slat.v[1] > low]
-    if not cut or abs(edge[1][0] - edge[0][0]) > LEANING:
-        return []
     spans = []
-    last_one = len(slats) - 1
-    for first, last in ((max(cut[0] - 1, 0), cut[-1]), (cut[0], min(cut[-1] + 1, last_one))):
-        span = (max(whole[0], slats[first].v[0]), min(whole[1], slats[last].v[1]))
-        if span != whole and span[1] > span[0]:
-            spans.append(span)
-    return spans
+    if cut and abs(edge[1][0] - edge[0][0]) <= LEANING:
+        last_one = len(slats) - 1
+        for first, last in ((max(cut[0] - 1, 0), cut[-1]), (cut[0], min(cut[-1] + 1, last_one))):
+            spans.append((slats[first].v[0], slats[last].v[1]))
+    return min(end, far), max(end, far), spans
 
 
 def _behind(edge: Edge, first: Backer, timber: Timber) -> list[int]:

@@ -6,13 +6,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from cutopt.fit.bearing import Tipping, borne, tips
+from cutopt.fit.bearing import Tipping, borne, overturned, too_far_out
 from cutopt.fit.places import Screwed
 from cutopt.fit.records import Drive, Seat, Stand
-from cutopt.fit.timber import Timber
+from cutopt.fit.timber import Timber, hull
 from cutopt.geometry import NEAR, FloatPoint
-from cutopt.rules import Rules
-from cutopt.tile import Point, Tile
+from cutopt.tile import Point
 
 STEP = 320  # ticks: a new hole is shifted millimetre by millimetre
 Span = tuple[int, int]
@@ -28,7 +27,7 @@ class Hung:
     holes: tuple[Point, ...]
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Rest:
     """What one backer stands on: its stands (`seat` is 0 in all), the corners of where it bears, and its fault.
 
@@ -57,14 +56,15 @@ class Standing:
     """How one piece stands. What a backer stands on is worked out once, whatever hangs beside it."""
 
     timber: Timber
-    _rests: dict[tuple[Seat, int | None, int], Rest] = field(default_factory=dict)
-    _bored: dict[tuple[int | None, Span, Span, int], int] = field(default_factory=dict)
+    _rests: dict[tuple[Screwed, int | None, int, bool], Rest] = field(default_factory=dict)
+    _bored: dict[tuple[int | None, int, Span, Span, int], int] = field(default_factory=dict)
+    _hulls: dict[tuple[Rest, ...], tuple[list[FloatPoint], Tipping | None]] = field(default_factory=dict)
 
     def stood(self, pairs: Sequence[tuple[Seat, Screwed]]) -> Footing | Tipping:
         """Stands for a piece with these backers, in their order along the slats; else the fault that it would have.
 
         The first and the last backer stand on supports; where that is not enough, every one that ends some fragment,
-        and then every one.
+        and then every one. A short backer stands at one end where that is enough.
         """
         sources = self._sources(pairs)
         ends = _outermost(pairs)
@@ -77,34 +77,35 @@ class Standing:
             if len(chosen) == tried:
                 continue
             tried = len(chosen)
-            rests = [(n, self._rest(*pairs[n], sources[n], ways)) for n, ways in chosen.items()]
-            found = self._tips(pairs, rests)
-            if found is None:
-                return Footing(
-                    stands=tuple(replace(stand, seat=n) for n, rest in rests for stand in rest.stands),
-                    drilled=sum(rest.drilled for _, rest in rests),
-                    alone=sum(rest.alone for _, rest in rests),
-                )
-            fault = found
+            for sparing in (True, False) if any(_short(self.timber, pairs[n][0]) for n in chosen) else (False,):
+                toward = {n: self._toward(pairs[n][0], ways) for n, ways in chosen.items()}
+                rests = {n: self._rest(*pairs[n], sources[n], toward[n], sparing=sparing) for n in chosen}
+                found = self._tips(pairs, tuple(rests.values()))
+                if found is None:
+                    return _footing(rests)
+                fault = found
         return fault
 
     def drilled_at_least(self, seat: Seat) -> int:
         """How many holes are bored for a backer at least if it stands on supports, whatever wood it is of."""
-        key = (seat.backer, seat.span, seat.reach, seat.lean)
+        key = (seat.backer, seat.width, seat.span, seat.reach, seat.lean)
         if key not in self._bored:
             sources = [seat.backer] if seat.backer is not None else [b.id for b in self.timber.tile.bored]
             holes = [at for source in sources for at in self._holes(seat, source)]
-            ends = _ends(self.timber, seat)
+            ends = _ends(self.timber, seat, sparing=True)
             self._bored[key] = sum(_hole_there(self.timber, seat, holes, side) is None for side in ends)
         return self._bored[key]
 
-    def _tips(self, pairs: Sequence[tuple[Seat, Screwed]], rests: Sequence[tuple[int, Rest]]) -> Tipping | None:
-        faults = {rest.fault for _, rest in rests}
-        for rule in ("hole_wood", "bearing_least", "backer_past_pad"):
+    def _tips(self, pairs: Sequence[tuple[Seat, Screwed]], rests: tuple[Rest, ...]) -> Tipping | None:
+        faults = [rest.fault for rest in rests if rest.fault is not None]
+        for rule in ("hole_wood", "bearing_least", "backer_past_pad") if faults else ():
             if rule in faults:
                 return Tipping(rule=rule)
-        corners = [corner for _, rest in rests for corner in rest.corners]
-        return tips(self.timber, [seat for seat, _ in pairs], corners)
+        if rests not in self._hulls:
+            ring = hull([corner for rest in rests for corner in rest.corners])
+            self._hulls[rests] = ring, too_far_out(self.timber, ring)
+        ring, far = self._hulls[rests]
+        return overturned(self.timber, [seat for seat, _ in pairs], ring) or far
 
     def _sources(self, pairs: Sequence[tuple[Seat, Screwed]]) -> list[int | None]:
         """The backer that each seat's wood is of: hung ones take bored ones while there are, the outermost first."""
@@ -112,16 +113,22 @@ class Standing:
         spare = sorted(b.id for b in self.timber.tile.bored if b.id not in staying)
         hung = [n for n, (seat, _) in enumerate(pairs) if seat.backer is None]
         last = len(pairs) - 1
-        as_given = hung[::-1] if self.timber.view and self.timber.view.along else hung
-        given = dict(zip(sorted(as_given, key=lambda n: n not in (0, last)), spare, strict=False))
+        if self.timber.view and self.timber.view.along:  # in the order of the tile as it was given
+            spare.reverse()
+            hung.reverse()
+        given = dict(zip(sorted(hung, key=lambda n: n not in (0, last)), spare, strict=False))
         return [given.get(n) if seat.backer is None else seat.backer for n, (seat, _) in enumerate(pairs)]
 
-    def _rest(self, seat: Seat, screwed: Screwed, source: int | None, ways: tuple[int, ...]) -> Rest:
-        toward = ways[0] if len(ways) == 1 else _nearer_side(self.timber, seat)
-        key = (seat, source, toward)
+    def _toward(self, seat: Seat, ways: tuple[int, ...]) -> int:
+        """Which way along the slats from the support a backer lies."""
+        return ways[0] if len(ways) == 1 else _nearer_side(self.timber, seat)
+
+    def _rest(self, seat: Seat, screwed: Screwed, source: int | None, toward: int, *, sparing: bool) -> Rest:
+        sparing = sparing and _short(self.timber, seat)
+        key = (screwed, source, toward, sparing)
         if key not in self._rests:
             hung = Hung(seat=seat, drives=screwed.drives, holes=self._holes(seat, source))
-            self._rests[key] = self._rested(hung, toward)
+            self._rests[key] = self._rested(hung, toward, _ends(self.timber, seat, sparing=sparing))
         return self._rests[key]
 
     def _holes(self, seat: Seat, source: int | None) -> tuple[Point, ...]:
@@ -138,10 +145,10 @@ class Standing:
         aside = max(abs(u - seat.u_at(v)) / seat.slant for u, v in holes)
         return holes if aside <= seat.width / 2 - meat else ()
 
-    def _rested(self, one: Hung, toward: int) -> Rest:
-        """What a backer stands on at both its ends, at one in a narrow piece."""
+    def _rested(self, one: Hung, toward: int, ends: tuple[int, ...]) -> Rest:
+        """What a backer stands on at its low (1) and high (-1) end, or one of them."""
         stands: list[Stand] = []
-        for side in _ends(self.timber, one.seat):
+        for side in ends:
             stand = _stand(self.timber, one, (toward, side), [stand.hole for stand in stands])
             if stand is None:
                 return Rest(fault="hole_wood")
@@ -149,11 +156,20 @@ class Standing:
         corners, fault = borne(self.timber, one.seat, stands)
         return Rest(
             stands=tuple(stands),
-            corners=corners,
+            corners=tuple(hull(corners)),
             fault=fault,
             drilled=sum(stand.state == "drilled" for stand in stands),
             alone=sum(_alone(self.timber, stand) for stand in stands),
         )
+
+
+def _footing(rests: dict[int, Rest]) -> Footing:
+    """A piece that stands, from what its backers of these numbers stand on."""
+    return Footing(
+        stands=tuple(replace(stand, seat=n) for n, rest in rests.items() for stand in rest.stands),
+        drilled=sum(rest.drilled for rest in rests.values()),
+        alone=sum(rest.alone for rest in rests.values()),
+    )
 
 
 def _outermost(pairs: Sequence[tuple[Seat, Screwed]]) -> dict[int, tuple[int, ...]]:
@@ -183,30 +199,36 @@ def _nearer_side(timber: Timber, seat: Seat) -> int:
     return 1 if seat.u - u0 <= u1 - seat.u else -1
 
 
-def _ends(timber: Timber, seat: Seat) -> tuple[int, ...]:
+def _short(timber: Timber, seat: Seat) -> bool:
+    """Whether one pad may do for a backer: the face reaches no further past it than it may at a wall."""
+    low, high = seat.reach
+    return high - low <= timber.tile.support.pad[1] // 2 + timber.rules.wall_face_past_bearing
+
+
+def _ends(timber: Timber, seat: Seat, *, sparing: bool) -> tuple[int, ...]:
     """The ends that reach the piece's edges; only one where two holes would have no wood between them.
 
-    A short backer that ends under the piece stands there too if it would reach too far past its only pad.
+    `sparing`: one of a short backer too. That at the tile's own side is chosen, where the neighbour shares the support.
+
+    A backer that ends under the piece stands there too if it would reach too far past its only pad.
     """
     inset = timber.hole_inset[1]
+    at_side = (-1,) if seat.reach[1] == timber.tile.width and seat.reach[0] > 0 else (1,)
+    if sparing and _short(timber, seat):
+        return at_side
     ends = tuple(way for way in (1, -1) if _reaches(timber, seat, way))
     lone = timber.tile.support.pad[1] // 2 + timber.rules.backer_past_pad
     if len(ends) < 2 and seat.length > lone:
         return 1, -1
     if len(ends) < 2 or seat.reach[1] - seat.reach[0] >= 2 * inset + timber.least_apart:
         return ends
-    return (-1,) if seat.reach[1] == timber.tile.width else (1,)
+    return at_side
 
 
 def _reaches(timber: Timber, seat: Seat, way: int) -> bool:
     """Whether a backer runs up to the piece's edge at its low (1) or high (-1) end."""
     gap = seat.span[0] - seat.reach[0] if way > 0 else seat.reach[1] - seat.span[1]
     return gap <= timber.hole_inset[1] - timber.least_apart // 2
-
-
-def least_apart(tile: Tile, rules: Rules) -> int:
-    """Least distance between two pin holes: their radii and the wood between them."""
-    return max(hole.diameter for hole in tile.pin_holes) + rules.hole_wood
 
 
 def _stand(timber: Timber, one: Hung, toward: tuple[int, int], taken: list[Point]) -> Stand | None:

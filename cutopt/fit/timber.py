@@ -24,6 +24,14 @@ STUB = 320  # ticks: a shorter stretch is no neck
 POINTED = 2 * 320  # ticks: a tip is a point where it ends no wider than this
 
 
+def least_apart(tile: Tile, rules: Rules) -> int:
+    """Least distance between two pin holes: their radii and the wood between them, and the same for the pins of two
+    supports whose pads are cut between them.
+    """
+    wood = max(hole.diameter for hole in tile.pin_holes) + rules.hole_wood
+    return max(wood, tile.support.pin + 2 * rules.pad_past_pin)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Timber:
     """A piece as it lies on its source, before any backer is moved. `holes`: rings cut out of its inside, clockwise.
@@ -72,7 +80,23 @@ class Timber:
             u0, v0, u1, v1 = self.extent
             lip = self.lip
             return u0 - lip <= box[0] and v0 - lip <= box[1] and box[2] <= u1 + lip and box[3] <= v1 + lip
-        return bool(self.lipped.contains(shapely.box(*box)))
+        return self._well_within(box) or bool(self.lipped.contains(shapely.box(*box)))
+
+    def _well_within(self, box: tuple[float, float, float, float]) -> bool:
+        """Whether a box lies within the piece by a test that may miss one that does: no edge comes near it, but those
+        on the piece's outermost sides, past which it may reach into the joint.
+        """
+        u0, v0, u1, v1 = self.extent
+        lip = self.lip
+        if not (u0 - lip <= box[0] and v0 - lip <= box[1] and box[2] <= u1 + lip and box[3] <= v1 + lip):
+            return False
+        for (ua, va), (ub, vb) in self.rim:
+            if (ua == ub and ua in (u0, u1)) or (va == vb and va in (v0, v1)):
+                continue
+            apart = max(ua, ub) < box[0] or min(ua, ub) > box[2] or max(va, vb) < box[1] or min(va, vb) > box[3]
+            if not apart:
+                return False
+        return _within(self, (box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
 
     @cached_property
     def rectangular(self) -> bool:
@@ -91,8 +115,8 @@ class Timber:
 
     @cached_property
     def least_apart(self) -> int:
-        """Least distance between two pin holes: their radii and the wood between them."""
-        return max(hole.diameter for hole in self.tile.pin_holes) + self.rules.hole_wood
+        """Least distance between two pin holes."""
+        return least_apart(self.tile, self.rules)
 
     @cached_property
     def screws_of_slat(self) -> dict[int, list[Point]]:
@@ -346,6 +370,9 @@ def free_spans(timber: Timber, low: float, high: float) -> list[tuple[int, int]]
     """The intervals across where a board from u = low to u = high has the piece over its full width."""
     if low < 0 or high > timber.tile.length:
         return []
+    if timber.rectangular:
+        least_u, least_v, most_u, most_v = timber.extent
+        return [(least_v, most_v)] if least_u - low <= 2 * NEAR and high - most_u <= 2 * NEAR else []
     taken: list[tuple[float, float]] = []
     for (ua, va), (ub, vb) in timber.rim:
         if ua > ub:

@@ -12,23 +12,30 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import product
 
-from cutopt.fit.records import Drive, Fit, Fragment, Seat, Stand
+from cutopt.fit.records import Drive, Fault, Fit, Fragment, Refusal, Seat, Stand
 from cutopt.fit.sharing import Share, seen_across
 from cutopt.geometry import Ring, from_lowest
 from cutopt.tile import Point, Tile
 
+NOT_SURE = "; looking ended before every way to hang it was tried"
+HOLE_STEP = 320  # ticks: new holes are measured to the millimetre from the tile's home corner
+
 
 @dataclass(frozen=True, kw_only=True)
 class View:
-    """A tile seen in a mirror `along` the slats, `across` them, or both; its parts keep their numbers.
+    """A tile seen in a mirror `along` the slats, `across` them, or both; its parts are numbered as they are seen.
 
-    What is seen is seen back by the same view.
+    What is seen is seen back by the same view. `slats`, `backers` and `screws` are the tile's own names of the parts in
+    the order of those numbers. In views of equal `key` the same piece has the same answer.
     """
 
     along: bool
     across: bool
     tile: Tile
     key: tuple[tuple[int, ...], ...]
+    slats: tuple[int, ...] = ()
+    backers: tuple[int, ...] = ()
+    screws: tuple[str, ...] = ()
 
     def u(self, u: int) -> int:
         """A place along the slats."""
@@ -57,11 +64,15 @@ class View:
         """Rings in the order of their lowest corners."""
         return tuple(sorted((self.ring(ring) for ring in rings), key=lambda r: (r[0][1], r[0][0])))
 
+    def said(self, fault: Fault) -> Refusal:
+        """A fault found in this view, in words of the tile as it was given."""
+        slat, at = self.slats[fault.slat - 1], self.u(round(fault.at)) / 320
+        why = fault.words.format(slat=slat, size=fault.size / 320, at=at)
+        return Refusal(rule=fault.rule, why=why if fault.sure else why + NOT_SURE, sure=fault.sure)
+
     def back(self, found: Fit) -> Fit:
         """A fit that was worked out in this view, as the piece was given."""
-        if not (self.along or self.across):
-            return found
-        rank = {slat.id: self.v(slat.v[0]) for slat in self.tile.slats}
+        rank = {self.slats[slat.id - 1]: self.v(slat.v[0]) for slat in self.tile.slats}
         fragments = [self._fragment(fragment) for fragment in found.fragments]
         order = sorted(range(len(fragments)), key=lambda n: (rank[fragments[n].slat], min(fragments[n].outline)))
         number = {old: new for new, old in enumerate(order)}
@@ -75,21 +86,36 @@ class View:
             seats=tuple(seats[n] for n in lying),
             drives=tuple(tuple(sorted(drives[n], key=lambda d: (d.fragment, d.at[1]))) for n in lying),
             stands=tuple(sorted(stands, key=lambda s: (s.seat, -s.toward[1]))),
+            share=self._share(found.share) if found.share else None,
         )
 
-    def share(self, share: Share) -> Share:
+    def _share(self, share: Share) -> Share:
         """Two slats that share."""
-        return seen_across(share, self.tile) if self.across else share
+        seen = seen_across(share, self.tile) if self.across else share
+        inner, outer = (replace(slat, id=self.slats[slat.id - 1]) for slat in (seen.inner, seen.outer))
+        return replace(seen, inner=inner, outer=outer)
 
     def _fragment(self, fragment: Fragment) -> Fragment:
-        return replace(fragment, outline=self.ring(fragment.outline), holes=tuple(map(self.ring, fragment.holes)))
+        return Fragment(
+            slat=self.slats[fragment.slat - 1],
+            outline=self.ring(fragment.outline),
+            holes=tuple(map(self.ring, fragment.holes)),
+            shared=fragment.shared,
+        )
 
     def _seat(self, seat: Seat) -> Seat:
         lean = -seat.lean if self.along != self.across else seat.lean
-        return replace(seat, u=self.u(seat.u), span=self.span(seat.span), reach=self.span(seat.reach), lean=lean)
+        backer = self.backers[seat.backer - 1] if seat.backer is not None else None
+        span, reach = self.span(seat.span), self.span(seat.reach)
+        return replace(seat, u=self.u(seat.u), span=span, reach=reach, backer=backer, lean=lean)
 
     def _drive(self, drive: Drive, number: dict[int, int]) -> Drive:
-        return replace(drive, fragment=number[drive.fragment], at=self.point(drive.at))
+        return Drive(
+            fragment=number[drive.fragment],
+            at=self.point(drive.at),
+            screw=self.screws[int(drive.screw) - 1] if drive.screw is not None else None,
+            predrilled=drive.predrilled,
+        )
 
     def _stand(self, stand: Stand, seat: int) -> Stand:
         along, across = stand.toward
@@ -111,14 +137,40 @@ def _seen(tile: Tile, along: bool, across: bool) -> View:
     """The tile in a mirror, its parts in order from the corner that is then the home corner."""
     view = View(along=along, across=across, tile=tile, key=())
     slats = sorted((replace(s, v=view.span(s.v)) for s in tile.slats), key=lambda s: s.v)
-    backers = sorted((replace(b, u=view.u(b.u), v=view.span(b.v)) for b in tile.backers), key=lambda b: b.u)
+    backers = sorted((replace(b, u=view.u(b.u), v=view.span(b.v)) for b in tile.backers), key=lambda b: (b.u, b.v))
     screws = sorted((replace(s, at=view.point(s.at)) for s in tile.screws), key=lambda s: s.at)
     holes = sorted((replace(h, at=view.point(h.at)) for h in tile.pin_holes), key=lambda h: h.at)
-    seen = replace(tile, slats=tuple(slats), backers=tuple(backers), screws=tuple(screws), pin_holes=tuple(holes))
-    key = (
-        *(s.v for s in slats),
-        *((b.u, b.width, *b.v) for b in backers),
-        *(s.at for s in screws),
-        *(h.at for h in holes),
+    slat_of = {slat.id: n for n, slat in enumerate(slats, 1)}
+    backer_of = {backer.id: n for n, backer in enumerate(backers, 1)}
+    seen = replace(
+        tile,
+        slats=tuple(replace(s, id=slat_of[s.id]) for s in slats),
+        backers=tuple(replace(b, id=backer_of[b.id]) for b in backers),
+        screws=tuple(
+            replace(s, id=str(n), slat=slat_of[s.slat], backer=backer_of[s.backer]) for n, s in enumerate(screws, 1)
+        ),
+        pin_holes=tuple(replace(h, id=n, backer=backer_of[h.backer]) for n, h in enumerate(holes, 1)),
     )
-    return View(along=along, across=across, tile=seen, key=key)
+    key = (
+        *(s.v for s in seen.slats),
+        *((b.u, b.width, *b.v) for b in seen.backers),
+        *((*s.at, s.slat, s.backer) for s in seen.screws),
+        *((*h.at, h.backer, h.diameter) for h in seen.pin_holes),
+        # what is not seen in the tile alone: whose wood a place is given first, where new holes are measured from
+        (along and not _alike(seen), across and tile.width % (2 * HOLE_STEP) != 0),
+    )
+    return View(
+        along=along,
+        across=across,
+        tile=seen,
+        key=key,
+        slats=tuple(s.id for s in slats),
+        backers=tuple(b.id for b in backers),
+        screws=tuple(s.id for s in screws),
+    )
+
+
+def _alike(tile: Tile) -> bool:
+    """Whether all bored backers have their holes on the centre line and alike: any of them does as well."""
+    off = [{(h.at[0] - b.u, h.at[1], h.diameter) for h in tile.pin_holes if h.backer == b.id} for b in tile.bored]
+    return all(some == off[0] for some in off) and all(u == 0 for some in off for u, _, _ in some)

@@ -5,6 +5,7 @@ A grid start is good only through the cut plan it leads to, so this walks over t
 """
 
 from cutopt.gridchoice.choosing import Choice, Chooser, Progress, Report
-from cutopt.gridchoice.grids import Grid
+from cutopt.gridchoice.grids import Grid, worked_out
+from cutopt.gridchoice.grouping import grouped
 
-__all__ = ["Choice", "Chooser", "Grid", "Progress", "Report"]
+__all__ = ["Choice", "Chooser", "Grid", "Progress", "Report", "grouped", "worked_out"]

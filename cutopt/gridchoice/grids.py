@@ -44,8 +44,13 @@ class Grid:
         return round(self.price, 6), self.minutes
 
 
-def worked_out(layouts: Sequence[Layout], areas: Sequence[Surveyed], job: Job, carpenter: Carpenter) -> Grid:
-    """Fit and cut one choice of layouts; cells that the carpentry refuses are filled in their next way."""
+def worked_out(
+    layouts: Sequence[Layout], areas: Sequence[Surveyed], job: Job, carpenter: Carpenter, *, twins: bool = True
+) -> Grid:
+    """Fit and cut one choice of layouts; cells that the carpentry refuses are filled in their next way.
+
+    `twins`: a piece that is wanted many times may come more than once from one tile.
+    """
     counts = [area.site.count for area in areas]
     tried: dict[CellKey, Tried] = {}
     while True:
@@ -60,7 +65,7 @@ def worked_out(layouts: Sequence[Layout], areas: Sequence[Surveyed], job: Job, c
             tried.setdefault(key, Tried()).shapes[piece.shape] = refusal
             refused.add(key)
         layouts = [_refilled(layout, refused, tried, areas[layout.area]) for layout in layouts]
-    plan = cut(stock, job, carpenter)
+    plan = cut(stock, job, carpenter, twins=twins)
     price = sum(counts[x.area] * (x.whole + charge(x, job.tile)) for x in layouts) + plan.count
     minutes = sum(tile.pattern.minutes * tile.uses for tile in plan.tiles)
     return Grid(layouts=tuple(layouts), pieces=tuple(pieces), cut=plan, price=price, minutes=minutes, tried=tried)

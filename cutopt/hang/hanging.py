@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import shapely
 
 from cutopt.cut import CutTile, Place
-from cutopt.errors import NoPlan
+from cutopt.errors import ShortOfBackers
 from cutopt.fit import Seat, Stand
 from cutopt.fit.seats import kept_seats
 from cutopt.fit.timber import Timber
@@ -29,7 +29,7 @@ STRIP = 2  # ticks: half the width of a line that is intersected with a region
 def hang(tiles: Sequence[CutTile], job: Job) -> tuple[HungSource, ...]:
     """Hang every source. The order is that of the tiles; tiles that take wood from others are listed one by one.
 
-    Raises `NoPlan` where boards whose holes would meet screws have to be bought beyond the spare backers allowed.
+    Raises `ShortOfBackers` where boards have to be bought beyond the spare ones allowed, since holes would meet screws.
     """
     tiles, given = supply(tiles, job)
     names = _Names()
@@ -37,11 +37,7 @@ def hang(tiles: Sequence[CutTile], job: Job) -> tuple[HungSource, ...]:
     used = _wood_used([board for one in fitted for board in one.boards])
     bought = sum(t.uses * sum(b.wood is None for b in f.boards) for t, f in zip(tiles, fitted, strict=True))
     if bought > job.rules.spare_backers:
-        raise NoPlan(
-            what=f"{bought} backers would have to be bought, {job.rules.spare_backers} are allowed",
-            rule="spare_backers",
-            remedy="allow more of them in [rules]",
-        )
+        raise ShortOfBackers(bought=bought, allowed=job.rules.spare_backers)
     return tuple(
         _hung(n, tile, one, used.get(n, []), job) for n, (tile, one) in enumerate(zip(tiles, fitted, strict=True))
     )

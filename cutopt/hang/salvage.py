@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from cutopt.cut import CutTile
-from cutopt.cut.patterns import spare_wood
+from cutopt.cut.wood import spare_wood
 from cutopt.fit import Drive, Seat
 from cutopt.hang.matching import Offer, Want, matched
 from cutopt.hang.records import Wood
@@ -44,10 +44,9 @@ class OpenSeat:
 
 @dataclass(kw_only=True, slots=True)
 class _Pile:
-    """A stretch of wood and how many alike there are of it."""
+    """A stretch of wood."""
 
     wood: Wood
-    left: int
     bored: bool
 
     @property
@@ -65,18 +64,25 @@ def supply(tiles: Sequence[CutTile], job: Job) -> tuple[list[CutTile], Supply]:
     Wood whose holes would meet a screw however it is cut is left for others. Tiles cut alike whose wood comes from
     elsewhere are listed one by one, so that each board has one origin.
     """
-    tiles = [single for t in tiles for single in _singled(t, job.tile)]
-    piles = [pile for number, t in enumerate(tiles) for pile in _left_over(number, t, job.tile)]
-    wanted = [seat for number, t in enumerate(tiles) for seat in _open_seats(number, t)]
+    tiles = [single for t in tiles for single in _singled(t, job)]
+    given: Supply = {}
+    piles: list[_Pile] = []
+    for number, tile in enumerate(tiles):
+        own = _left_over(number, tile, job.tile)
+        if tile.uses > 1:
+            given |= _supplied(_open_seats(number, tile), own, job)
+            taken = {(w.backer, w.stretch) for key, w in given.items() if w is not None and key[0] == number}
+            own = [pile for pile in own if (pile.wood.backer, pile.wood.stretch) not in taken] * tile.uses
+        piles += own
+    wanted = [seat for n, tile in enumerate(tiles) if tile.uses == 1 for seat in _open_seats(n, tile)]
     wanted.sort(key=lambda s: (-s.length, not s.pins, s.key))
-    alike = [seat for seat in wanted if tiles[seat.source].uses > 1]
-    given: Supply = {seat.key: _take(seat, piles, tiles[seat.source].uses, job=job) for seat in alike}
-    single = [seat for seat in wanted if tiles[seat.source].uses == 1]
-    return tiles, given | _matched(single, [pile for pile in piles for _ in range(pile.left)], job)
+    return tiles, given | _supplied(wanted, piles, job)
 
 
-def _matched(wanted: Sequence[OpenSeat], piles: Sequence[_Pile], job: Job) -> Supply:
-    """Wood for seats of tiles that are cut once."""
+def _supplied(wanted: Sequence[OpenSeat], piles: Sequence[_Pile], job: Job) -> Supply:
+    """Wood of the piles for the seats, cut to them."""
+    given, piles = _put_back(wanted, piles, job)
+    wanted = [seat for seat in wanted if seat.key not in given]
     cut: dict[tuple[int, int], Wood | None] = {}
 
     def does(want: int, offer: int) -> bool:
@@ -88,21 +94,37 @@ def _matched(wanted: Sequence[OpenSeat], piles: Sequence[_Pile], job: Job) -> Su
     offers = [Offer(length=p.length, source=p.wood.source, bored=p.bored) for p in piles]
     found = matched(wants, offers, does)
     numbers = [found[seat.key] for seat in wanted]
-    return {
+    return given | {
         seat.key: None if offer is None else cut[want, offer]
         for want, (seat, offer) in enumerate(zip(wanted, numbers, strict=True))
     }
 
 
-def _singled(tile: CutTile, anatomy: Tile) -> list[CutTile]:
+def _put_back(wanted: Sequence[OpenSeat], piles: Sequence[_Pile], job: Job) -> tuple[Supply, list[_Pile]]:
+    """Wood for seats where a backer of their own tile lay: that one, ripped perhaps, so that its screws go into their
+    own holes; and what is left. All of it is wanted there, so that no longer seat could have had it.
+    """
+    row = {backer.id: backer.u for backer in job.tile.backers}
+    there = {(p.wood.source, row[p.wood.backer], p.wood.span): n for n, p in enumerate(piles)}
+    given: Supply = {}
+    gone: set[int] = set()
+    for one in wanted:
+        number = there.get((one.source, one.seat.u, one.seat.span))
+        if number is None or number in gone or one.seat.lean:
+            continue
+        wood = stretch(one.seat, piles[number].wood, one.drives, one.pins, job)
+        if wood is not None:
+            given[one.key] = wood
+            gone.add(number)
+    return given, [pile for n, pile in enumerate(piles) if n not in gone]
+
+
+def _singled(tile: CutTile, job: Job) -> list[CutTile]:
     """A tile whose own wood does not do is listed as often as it is cut."""
-    own = [pile.length for pile in _left_over(0, tile, anatomy)]
-    for seat in sorted((s.length for s in _open_seats(0, tile)), reverse=True):
-        fitting = [length for length in own if length >= seat]
-        if not fitting:
-            return [replace(tile, uses=1)] * tile.uses
-        own.remove(min(fitting))
-    return [tile]
+    if tile.uses == 1:
+        return [tile]
+    own = _supplied(_open_seats(0, tile), _left_over(0, tile, job.tile), job)
+    return [tile] if all(own.values()) else [replace(tile, uses=1)] * tile.uses
 
 
 def _left_over(number: int, tile: CutTile, anatomy: Tile) -> list[_Pile]:
@@ -114,7 +136,6 @@ def _left_over(number: int, tile: CutTile, anatomy: Tile) -> list[_Pile]:
         piles += [
             _Pile(
                 wood=Wood(source=number, backer=backer.id, span=span, stretch=span, sawn_free=kept),
-                left=tile.uses,
                 bored=backer.id in bored,
             )
             for span in spare_wood(tile.pattern.places, backer)
@@ -136,17 +157,3 @@ def _open_seats(number: int, tile: CutTile) -> list[OpenSeat]:
         for s, seat in enumerate(place.fit.seats)
         if seat.state == "open"
     ]
-
-
-def _take(seat: OpenSeat, piles: list[_Pile], uses: int, *, job: Job) -> Wood | None:
-    """The shortest of its tile's own wood that does; bored wood where it stands on supports. Cut to its length."""
-    fitting = [
-        pile for pile in piles if pile.wood.source == seat.source and pile.length >= seat.length and pile.left >= uses
-    ]
-    fitting.sort(key=lambda p: (p.length, p.bored == (not seat.pins), p.wood.source, p.wood.backer, p.wood.span))
-    for pile in fitting:
-        wood = stretch(seat.seat, pile.wood, seat.drives, seat.pins, job)
-        if wood is not None:
-            pile.left -= uses
-            return wood
-    return None

@@ -36,6 +36,7 @@ MOST_INFILLS = 2  # edges that a notch is led to
 MOST_PART_WAYS = 12  # ways of a half that are looked at
 ENCLOSED = "a post stands inside the tile, and no way to bring the tile around it was found"
 
+NO_INFILL = "the piece that closes the notch to the post would be too small"
 TOO_NARROW = "too narrow between the post and the tile's side to hold a screw"
 
 Ways = Callable[[Plot, Surveyed], Iterator[Way]]
@@ -49,7 +50,7 @@ def around(plot: Plot, area: Surveyed, ways_of: Ways) -> Iterator[Way]:
     for off, way_out in _ways_out(hole, area):
         if off < area.job.rules.fragment_least:  # between the post and this side no wood could be held
             with suppress(Unmarked):
-                yield _opened_to(plot, hole, way_out, area)
+                yield _opened_to(plot, hole, off, way_out, area)
     for number, split in enumerate(splits):
         try:
             yield from islice(_halves(plot, split, area, ways_of), 1 if number else 2)
@@ -60,7 +61,13 @@ def around(plot: Plot, area: Surveyed, ways_of: Ways) -> Iterator[Way]:
             yield _with_infill(plot, hole, way_out, area)
         except Unmarked as error:
             refusal = refusal or error
-    raise refusal or Unmarked("mark", ENCLOSED)
+    for off, way_out in _ways_out(hole, area)[:MOST_INFILLS]:
+        if off < area.job.rules.infill_least:  # the notch is short here, and stays open rather than all of the tile
+            with suppress(Unmarked):
+                yield _opened_to(plot, hole, off, way_out, area)
+    if refusal is None or refusal.rule.startswith("thinnest"):  # a part would be too thin, not the tile
+        raise Unmarked("mark", ENCLOSED)
+    raise refusal
 
 
 def _gaps(hole: shapely.Polygon, area: Surveyed) -> list[tuple[Chord, Chord]]:
@@ -107,8 +114,8 @@ def _halves(plot: Plot, split: tuple[Chord, Chord], area: Surveyed, ways_of: Way
 def _with_mouth(ways: list[Way], plot: Plot, area: Surveyed) -> Way:
     """The halves' ways as one, with what stays open by the post where the cut between them ends there."""
     both = together(ways)
-    known = plot.spot.local(shapely.union_all([polygon(x.outline) for x in both.left]).buffer(NEAR))
-    mouth = plot.needed.difference(joined(both.pieces, area.strip)).difference(known)
+    known = polygons(plot.spot.local(shapely.union_all([polygon(x.outline) for x in both.left])))
+    mouth = plot.needed.difference(joined(both.pieces, area.strip, known))
     return replace(both, left=(*both.left, *opened(mouth, "post_gap", BESIDE_POST, plot.spot)))
 
 
@@ -189,13 +196,17 @@ def _corridor(plot: Plot, hole: shapely.Polygon, way: tuple[int, int], area: Sur
     return corridor, opened_plot
 
 
-def _opened_to(plot: Plot, hole: shapely.Polygon, way: tuple[int, int], area: Surveyed) -> Way:
-    """A piece notched to a side that is so near to the post that nothing could close the notch. Raises `Unmarked`."""
+def _opened_to(plot: Plot, hole: shapely.Polygon, off: float, way: tuple[int, int], area: Surveyed) -> Way:
+    """A piece notched to a side `off` ticks away, and the notch left open: nothing could close it. Raises `Unmarked`.
+
+    The side is so near to the post that no wood is held there, or too near for an infill.
+    """
     _, open_plot = _corridor(plot, hole, way, area)
     shape = shape_in(open_plot, area.bench)
     stout(shape, area)
     bare = plot.needed.difference(polygon(shape.outline).buffer(NEAR))
-    return Way(pieces=(piece_of(shape, open_plot, area),), left=opened(bare, "fragment_least", TOO_NARROW, plot.spot))
+    rule, why = ("fragment_least", TOO_NARROW) if off < area.job.rules.fragment_least else ("infill_least", NO_INFILL)
+    return Way(pieces=(piece_of(shape, open_plot, area),), left=opened(bare, rule, why, plot.spot))
 
 
 def _with_infill(plot: Plot, hole: shapely.Polygon, way: tuple[int, int], area: Surveyed) -> Way:
@@ -228,7 +239,7 @@ def _infill(shape: Shape, corridor: _Corridor, plot: Plot, area: Surveyed) -> Sh
     end = bounds[axis] // mark * mark if low_end else side - (side - bounds[axis + 2]) // mark * mark
     span = sorted((side, int(end)))
     if min(far - near, span[1] - span[0]) < area.job.rules.infill_least:
-        raise Unmarked("infill_least", "the piece that closes the notch to the post would be too small")
+        raise Unmarked("infill_least", NO_INFILL)
     (u0, u1), (v0, v1) = (span, (near, far)) if axis == 0 else ((near, far), span)
     sides: list[Chord] = [
         ((length, v1), (0, v1)),

@@ -14,6 +14,7 @@ from cutopt.job.records import Edge, Job, Post
 from cutopt.site import Site
 
 GRID = 2.0**-10  # ticks
+STRAIGHT = 0.98  # of the rectangle along the tiles around it: a post that fills as much stands along them
 UNCUT = ("open", "stone")  # kinds of edge that only whole tiles meet
 
 
@@ -44,6 +45,12 @@ class Upright:
         """Its middle."""
         x0, y0, x1, y1 = self.outline.bounds
         return (x0 + x1) / 2, (y0 + y1) / 2
+
+    @property
+    def turned(self) -> bool:
+        """Whether it does not stand along the tiles: its sides are oblique cuts."""
+        u0, v0, u1, v1 = self.outline.bounds
+        return bool(self.outline.area < STRAIGHT * (u1 - u0) * (v1 - v0))
 
     def grown(self, gap: float) -> shapely.Polygon:
         """The post with a gap around it."""

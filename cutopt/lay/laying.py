@@ -118,8 +118,7 @@ def _beside_rounds(spot: Spot, way: Way, area: Surveyed) -> tuple[Left, ...]:
     if ground.rounds.is_empty or not ground.rounds.intersects(spot.box):
         return ()
     corners = spot.local(ground.wanted.difference(ground.needed).intersection(spot.box))
-    wood = shapely.union_all([polygon(piece.shape.outline) for piece in way.pieces])
-    return opened(corners.difference(wood.buffer(NEAR)), "post_gap", BESIDE_POST, spot)
+    return opened(corners.difference(joined(way.pieces, area.strip)), "post_gap", BESIDE_POST, spot)
 
 
 def _crosses(line: shapely.LineString, box: shapely.Polygon) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -53,10 +54,14 @@ def piece_of(shape: Shape, plot: Plot, area: Surveyed) -> Piece:
     )
 
 
-def joined(pieces: Sequence[Piece], strip: float) -> shapely.Geometry:
-    """The wood of pieces with what lies between them where it is no wider than `strip`: it counts as covered."""
-    wood = shapely.union_all([shapely.Polygon(piece.shape.outline, piece.shape.holes) for piece in pieces])
-    half = strip / 2 + NEAR if len(pieces) > 1 else 0.0
+def joined(pieces: Sequence[Piece], strip: float, left: Sequence[shapely.Polygon] = ()) -> shapely.Geometry:
+    """The wood of pieces with what lies between them where it is no wider than `strip`: it counts as covered.
+
+    `left`: ground that is known to stay open; a strip between it and a piece, or two of it, needs no word of its own.
+    """
+    some = [*(shapely.Polygon(piece.shape.outline, piece.shape.holes) for piece in pieces), *left]
+    wood = shapely.union_all(some)
+    half = strip / 2 + NEAR if len(some) > 1 else 0.0
     return wood.buffer(half + NEAR, join_style="mitre").buffer(-half, join_style="mitre")
 
 
@@ -73,10 +78,10 @@ def bare(shape: Shape, plot: Plot, area: Surveyed) -> tuple[Left, ...]:
     open_ = plot.needed.difference(piece.buffer(NEAR))
     if open_.area < CRUMB:
         return ()
-    rounds = shapely.union_all([one.grown(one.gap[1] + 2 * NEAR) for one in plot.uprights if one.round_cut])
+    squares = _squares(plot, area.job.rules.dropped_gap)
     left: list[Left] = []
     for part in polygons(shorn(open_)):
-        if part.intersects(rounds):
+        if _straight_sided(part, piece, plot) and part.difference(squares).area < SPECK:
             left += opened(part, "post_gap", BESIDE_POST, plot.spot)
             continue
         beside = _beside(part, piece, plot, area.job.tile)
@@ -88,6 +93,37 @@ def bare(shape: Shape, plot: Plot, area: Surveyed) -> tuple[Left, ...]:
             remedy = WIDER.format(gap=gap) if gap <= MOST_GAP else TOO_FAR.format(most=MOST_GAP)
             left += opened(part, "fragment_least", TOO_WIDE.format(remedy=remedy), plot.spot)
     return tuple(left)
+
+
+def _squares(plot: Plot, drop: float) -> shapely.Geometry:
+    """What straight sides of a notch may leave open around posts, in the cell's tile frame."""
+    found = []
+    for one in plot.uprights:
+        gap, (u0, v0, u1, v1) = max(one.gap[1], drop) + NEAR, one.outline.bounds
+        found.append(shapely.box(u0 - gap, v0 - gap, u1 + gap, v1 + gap))
+    return shapely.union_all(found)
+
+
+def _straight_sided(part: shapely.Polygon, piece: shapely.Polygon, plot: Plot) -> bool:
+    """Whether open ground lies by a post that the notch's straight sides do not follow all round.
+
+    Along the sides of a post that stands along the tiles such ground is no wider than the play of its gap.
+    """
+    near = [one for one in plot.uprights if part.intersects(one.grown(one.gap[1] + 2 * NEAR))]
+    if any(one.round_cut for one in near):
+        return True
+    play = max((one.gap[1] - one.gap[0] for one in near), default=0) / 2
+    fine = any(one.turned for one in near) or part.buffer(-play, join_style="mitre").is_empty
+    return bool(near) and fine and not _along_slats(part, piece)
+
+
+def _along_slats(part: shapely.Polygon, piece: shapely.Polygon) -> bool:
+    """Whether kept wood runs along open ground in the slats' direction, as where a slat was dropped."""
+    rim = piece.exterior.buffer(2 * NEAR)
+    return any(
+        abs(v1 - v0) < 0.8 * abs(u1 - u0) and rim.intersection(shapely.LineString([(u0, v0), (u1, v1)])).length > 320
+        for (u0, v0), (u1, v1) in pairwise(part.exterior.coords)
+    )
 
 
 def _beside(part: shapely.Polygon, piece: shapely.Polygon, plot: Plot, tile: Tile) -> shapely.Geometry:

@@ -29,7 +29,8 @@ from cutopt.lay.tips import untipped
 
 MOST_WAYS = 16  # ways of a connected part of a cell
 MOST_TOGETHER = 12  # ways of a cell of several parts
-END_LEAST = 0.95  # of its slat: what a shape's first or last slat is cut to, to be left out
+END_LEAST = 0.95  # of the rectangle around it: what is left of a shape's first or last slat, to be kept
+HAIR = 96  # ticks: a narrower arm is none, but a step of a wall or post less than a saw can follow
 NOTHING = shapely.Polygon()
 Stage = Literal["slide", "tips", "within", "ends", "beyond"]
 STAGES: tuple[Stage, ...] = ("slide", "tips", "within", "ends", "beyond")
@@ -103,7 +104,8 @@ def _trimmed(plot: Plot, area: Surveyed) -> Iterator[tuple[Plot, shapely.Geometr
         return
     base = plot.base  # not beside round posts: there a notch's legs take what is too narrow
     firm = base.buffer(-least / 2, join_style="mitre").buffer(least / 2 + 1, join_style="mitre", mitre_limit=10)
-    slivers = polygons(base.difference(firm))
+    lost = polygons(base.difference(shapely.make_valid(firm)))  # mitres may cross where an arm is let go
+    slivers = [part for part in lost if not part.buffer(-HAIR / 2).is_empty]
     if slivers:
         arms = shapely.union_all(slivers)
         rests, bases = (polygons(shorn(ground.difference(arms))) for ground in (plot.region, base))
@@ -177,6 +179,13 @@ def _without_ends(shape: Shape, area: Surveyed) -> Iterator[Shape]:
                 yield rest
 
 
+def _sound(band: tuple[int, int], end: shapely.Geometry, area: Surveyed) -> bool:
+    """Whether what is left of a slat is as wide as the slat, hardly oblique, and long enough for two backers."""
+    u0, v0, u1, v1 = end.bounds
+    whole = v1 - v0 >= band[1] - band[0] - NEAR and end.area >= END_LEAST * (u1 - u0) * (v1 - v0)
+    return bool(whole and u1 - u0 >= area.job.rules.short_fragment)
+
+
 def _past_end(shape: Shape, area: Surveyed, *, at_low: bool, more: int) -> Chord | None:
     """The cut on a mark in the gap past a shape's first or last slat, if that slat is cut obliquely.
 
@@ -186,7 +195,7 @@ def _past_end(shape: Shape, area: Surveyed, *, at_low: bool, more: int) -> Chord
     bands = sorted(slat.v for slat in tile.slats)
     ends = [(band, piece.intersection(shapely.box(0, band[0], tile.length, band[1]))) for band in bands]
     ends = [(band, end) for band, end in (ends if at_low else ends[::-1]) if end.area > NEAR * NEAR]
-    if not ends or ends[0][1].area >= END_LEAST * tile.length * (ends[0][0][1] - ends[0][0][0]):
+    if not ends or _sound(*ends[0], area):
         return None
     least = 2 * area.job.rules.screw_end * tile.screw_diameter
     gone = 1

@@ -12,8 +12,9 @@ from cutopt.work.ids import Ids, ids_of
 from cutopt.work.lending import lent_by
 from cutopt.work.ordering import numbered, setups_of
 from cutopt.work.slate import Slate, chiral
+from cutopt.work.supporting import parts_of
 
-__all__ = ["Ids", "Needs", "chiral", "ids_of", "purchases", "setups_of", "steps_of"]
+__all__ = ["Ids", "Needs", "chiral", "ids_of", "parts_of", "purchases", "setups_of", "steps_of"]
 
 
 def steps_of(sources: Sequence[HungSource], pieces: Sequence[Piece], ids: Ids, job: Job) -> tuple[Step, ...]:

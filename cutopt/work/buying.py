@@ -5,24 +5,26 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from cutopt.job.records import Job
 from cutopt.planfile.model import Purchase
 from cutopt.rules import Rules
+from cutopt.work.names import Wording
+from cutopt.work.pilot import bit, source
+from cutopt.work.supporting import Parts
 
 STONE_DEPTH = 0.05  # metres: depth of a stone border where nothing else is said; common practice, no source
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Needs:
-    """Counts over all copies of all areas: supports by shape, screws that are new, areas in square metres."""
+    """Counts over all copies of all areas; areas in square metres."""
 
     whole: int
     cut: int
-    whole_supports: int
-    half_supports: int
-    quarter_supports: int
-    trimmed_supports: int
+    supports: Parts
     holes_drilled: int
     screws_driven: int
+    predrilled: int
     spare_backers: int
     sealed: float
     stone: float
@@ -34,14 +36,9 @@ def breakage(needs: Needs, rules: Rules) -> int:
     return max(rules.breakage_least, math.ceil(share - 1e-9))
 
 
-def supports_to_buy(needs: Needs) -> int:
-    """Whole supports: halves come two, quarters four out of one; a trimmed one takes a whole."""
-    parts = needs.half_supports / 2 + needs.quarter_supports / 4
-    return needs.whole_supports + needs.trimmed_supports + math.ceil(parts)
-
-
-def purchases(needs: Needs, rules: Rules) -> tuple[Purchase, ...]:
+def purchases(needs: Needs, job: Job) -> tuple[Purchase, ...]:
     """The shopping list, nothing that is not needed."""
+    rules = job.rules
     tiles = needs.whole + needs.cut
     extra = breakage(needs, rules)
     guides = math.ceil(needs.holes_drilled / rules.guide_holes)
@@ -50,11 +47,14 @@ def purchases(needs: Needs, rules: Rules) -> tuple[Purchase, ...]:
     lines = [
         ("tile", tiles + extra, "pieces", f"{tiles} and {extra} for breakage, all of one batch"),
         (
-            "support", supports_to_buy(needs) + guides, "pieces",
-            f"in whole {needs.whole_supports}, halved {needs.half_supports}, quartered {needs.quarter_supports}, "
-            f"trimmed {needs.trimmed_supports}, worn out as drilling guides {guides}",
+            "support", needs.supports.to_buy + guides, "pieces",
+            f"{needs.supports.words}; {guides} worn out as drilling guides",
         ),
         ("screw", screws, "pieces", f"one for ten of the {needs.screws_driven} that are driven again"),
+        (
+            f"drill bit, {Wording(job=job).length(bit(job))}", min(needs.predrilled, 1), "pieces",
+            f"for {needs.predrilled} screws near an edge or end, predrilled; {source(job.tile)}",
+        ),
         ("backer", needs.spare_backers, "pieces", "wanted beyond what the tiles leave"),
         ("end-grain sealer", litres, "litres", f"{needs.sealed:.2f} m² at {rules.sealer_coverage:g} m² a litre"),
         (

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from cutopt.geometry import NEAR
 from cutopt.hang import Board, Screwed
 from cutopt.work.names import counted, listed
+from cutopt.work.pilot import bit, collar
+from cutopt.work.ripping import wood_width
 from cutopt.work.slate import Draft, Slate, stretch_of
 
 
@@ -35,21 +37,15 @@ def _lies(slate: Slate, board: Board) -> str:
     if seat.lean:
         ends = [say.spot(end, shape) for end in seat.line]
         return f"it lies oblique, its centre line from a mark {ends[0]} to a mark {ends[1]}, its ends sawn square to it"
-    low, high = sorted([say.from_side(v, shape) for v in seat.span], key=len)
-    return f"its centre line {say.from_end(seat.u, shape)}, its ends {low} and {high}"
+    return f"its centre line {say.from_end(seat.u, shape)}, its ends {say.ends(seat.span, shape)}"
 
 
 def _made_of(slate: Slate, board: Board) -> str:
     """What is done to a board's wood first: between commas, empty for nothing."""
-    parts = [part for part in (_cut_to(slate, board), _ripped(slate, board)) if part]
+    width = slate.say.length(board.seat.width)
+    ripped = f"ripped to {width}" if board.seat.width < wood_width(slate, board) else ""
+    parts = [part for part in (_cut_to(slate, board), ripped) if part]
     return f", {', '.join(parts)}," if parts else ""
-
-
-def _ripped(slate: Slate, board: Board) -> str:
-    """A board narrower than the tile's backers loses a strip off each edge, so that its centre line stays."""
-    full = min(backer.width for backer in slate.job.tile.backers)
-    width = board.seat.width
-    return f"ripped to {slate.say.length(width)}, the same off each edge" if width < full else ""
 
 
 def _cut_to(slate: Slate, board: Board) -> str:
@@ -75,10 +71,10 @@ def _at(slate: Slate, places: list[int]) -> str:
 def _drive(slate: Slate, board: Board, driven: Sequence[Screwed]) -> str:
     """How its screws go in: where each slat had them, or at places of their own, which are listed."""
     odd = [s for s in driven if not _usual(slate, board, s)]
-    text = f"Drive {counted(len(driven), 'screw')}{_predrill(driven)}"
+    text = f"Drive {counted(len(driven), 'screw')}{_predrill(slate, driven)}"
     if not odd:
         return f"{text}, on its centre line, across where each slat had its screws."
-    spots = listed([_spot(slate, board, s) for s in odd])
+    spots = "; ".join(_spot(slate, board, s) for s in odd)
     rest = (
         "" if len(odd) == len(driven) else " The others go on its centre line, across where each slat had its screws."
     )
@@ -94,12 +90,20 @@ def _usual(slate: Slate, board: Board, screwed: Screwed) -> bool:
 
 
 def _spot(slate: Slate, board: Board, screwed: Screwed) -> str:
-    return f"slat {screwed.fragment.slat} {slate.say.spot(screwed.drive.at, slate.shape(board.place))}"
+    return f"slat {screwed.fragment.slat}, {slate.say.spot(screwed.drive.at, slate.shape(board.place))}"
 
 
-def _predrill(driven: Sequence[Screwed]) -> str:
-    narrow = sorted({f"{s.fragment.slat}" for s in driven if s.drive.predrilled})
-    return f"; predrill those in the narrow slat {listed(narrow)}" if narrow else ""
+def _predrill(slate: Slate, driven: Sequence[Screwed]) -> str:
+    """Which screws are predrilled, near an edge or an end, and how."""
+    slats = sorted({s.fragment.slat for s in driven if s.drive.predrilled})
+    if not slats:
+        return ""
+    tile, say = slate.job.tile, slate.say
+    how = f"bit of {say.length(bit(slate.job))}, stop collar at {say.length(collar(tile))}"
+    if all(s.drive.predrilled for s in driven):
+        return f", predrilled ({how})"
+    which = f"in slat{'s' * (len(slats) > 1)} {listed([str(slat) for slat in slats])}"
+    return f", those {which} predrilled ({how})"
 
 
 def _driving(slate: Slate, driven: Sequence[Screwed]) -> float:
@@ -114,10 +118,10 @@ def new_screws(slate: Slate) -> list[Draft]:
         new = [s for s in slate.source.screwed if s.board == number and s.drive.screw is None]
         if board.state in ("moved", "added") or not new:
             continue
-        spots = listed([_spot(slate, board, s) for s in new])
+        spots = "; ".join(_spot(slate, board, s) for s in new)
         text = (
             f"Face down. Through backer {board.name} under {slate.piece(board.place)} drive "
-            f"{counted(len(new), 'screw')} anew{_predrill(new)}: {spots}."
+            f"{counted(len(new), 'new screw')}{_predrill(slate, new)}: {spots}."
         )
         minutes = _driving(slate, new)
         steps.append(slate.draft("screw", "bench", "down", text, minutes, backer=board.name, places=(board.place,)))

@@ -35,13 +35,13 @@ def _first(slate: Slate, p: int, stand: Stand) -> bool:
 
 def _holes(slate: Slate, p: int, new: list[Stand], *, whole: bool) -> Draft:
     shape, tile, say = slate.shape(p), slate.job.tile, slate.say
-    spots = listed([say.spot(stand.hole, shape) for stand in new])
+    spots = "; ".join(say.spot(stand.hole, shape) for stand in new)
     when = "before the tile is split, so that both halves match the support, drill" if whole else "drill"
     measured = " The lines of the cuts count as sawn edges." if whole and "sawn edge" in spots else ""
     text = (
         f"Face down. Bit of {say.length(tile.pin_holes[0].diameter)}, stop collar at "
         f"{say.length(tile.backer_thickness)}: "
-        f"{when} {counted(len(new), 'pin hole')} through the backer of {slate.piece(p)}, not the slat; a support is "
+        f"{when} {counted(len(new), 'pin hole')} in {slate.piece(p)}, through the backer, not the slat; a support is "
         f"the guide: {spots}.{measured}"
     )
     holes = tuple(stand.hole for stand in new)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from cutopt.hang import Board, HungSource, Stretch
 from cutopt.work.names import counted, listed
 from cutopt.work.slate import Draft, Slate, stretch_of
+from cutopt.work.stubs import held_stubs
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -86,5 +87,8 @@ def _held_till_sawn(slate: Slate, screws: list[str]) -> list[Draft]:
         f"Face down, after the cuts: take out {counted(len(screws), 'screw')} that held slats at the saw: "
         f"{listed(screws)}."
     )
+    stubs = [f"backer {backer}" for backer in held_stubs(slate, screws)]
+    if stubs:
+        text += f" What they held of {listed(stubs)} comes away: to the waste."
     minutes = slate.job.rules.rate_screw_out * len(screws)
     return [slate.draft("unscrew", "bench", "down", text, minutes, screws=tuple(screws))]

@@ -46,13 +46,22 @@ class Wording:
 
     def from_side(self, v: int, shape: Shape) -> str:
         """A distance across the slats, from the factory side that the piece has; from its sawn edge if none."""
+        distance, side = self._side(v, shape)
+        return f"{self.length(distance)} from the {side}"
+
+    def ends(self, span: tuple[int, int], shape: Shape) -> str:
+        """Where both ends of a board are, across the slats, the nearer first: "6 and 594 mm from the home side"."""
+        (near, side), (far, _) = sorted(self._side(v, shape) for v in span)
+        return f"{self.length(near, unit=False)} and {self.length(far)} from the {side}"
+
+    def _side(self, v: int, shape: Shape) -> tuple[int, str]:
         size = self.job.tile.width
         _, low, _, high = extent(shape.outline)
         if low > 0 and high >= size:
-            return f"{self.length(size - v)} from the {SIDES['v1']}"
+            return size - v, SIDES["v1"]
         if low > 0:
-            return f"{self.length(v - round(low))} from the piece's sawn edge nearer the {SIDES['v0']}"
-        return f"{self.length(v)} from the {SIDES['v0']}"
+            return v - round(low), f"piece's sawn edge nearer the {SIDES['v0']}"
+        return v, SIDES["v0"]
 
     def spot(self, point: Point, shape: Shape) -> str:
         """A place on a piece, along and across."""

@@ -24,13 +24,14 @@ def starter(slate: Slate, n: int) -> list[Draft]:
     cut = slate.source.tile.tree.cuts[n]
     if not cut.closed:
         return []
-    tile = slate.job.tile
+    tile, spot = slate.job.tile, starting_point(slate, cut)
     depth = slate.say.length(tile.slat_thickness + tile.backer_thickness)
     text = (
         f"Face down. Drill a starter hole of {slate.say.length(BIT)} in the waste of cut {n + 1}, right through slat "
-        f"and backer (up to {depth}), {_inside(slate, starting_point(slate, cut))}."
+        f"and backer (up to {depth}), {_inside(slate, spot)}."
     )
-    return [slate.draft("drill", "drill", "down", text, 0.0, cut=n + 1, places=(cut.place,))]
+    rate = slate.job.rules.rate_hole
+    return [slate.draft("drill", "drill", "down", text, rate, cut=n + 1, places=(cut.place,), holes=(spot,))]
 
 
 def starting_point(slate: Slate, cut: SawCut) -> Point:

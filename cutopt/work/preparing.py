@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from cutopt.cut import SawCut
-from cutopt.fit.sharing import Share
-from cutopt.job.records import SawName
 from cutopt.tile import Point
-from cutopt.work.names import STATIONS, counted, listed
+from cutopt.work.names import counted, listed
 from cutopt.work.notches import mark_text, straight_legs
-from cutopt.work.slate import Draft, Slate, chiral, face_at
+from cutopt.work.ripping import rip_slat
+from cutopt.work.slate import Draft, Face, Slate, chiral, face_at
 
 
 def name_parts(slate: Slate) -> Draft:
@@ -20,9 +20,8 @@ def name_parts(slate: Slate) -> Draft:
     flags = [slate.ids.piece(n) for n in tile.pieces if chiral(slate.pieces[n].shape)]
     flag = f" {listed(flags)} must not be made as in a mirror: heed the face named in every step." if flags else ""
     text = (
-        f"Lay the tile face up, ends left and right. Chalk H on both edges at the corner near you on the left: the "
-        f"home corner. Write on each part its number, with an arrow "
-        f"to the side that faces the wall or post: {names}.{alike}{flag}"
+        f"Face up, slat ends left and right: chalk H on both edges at the corner near you on the left, the home "
+        f"corner. Write on each part its number and, as drawn, an arrow to its wall or post: {names}.{alike}{flag}"
     )
     return slate.draft("mark", "bench", "up", text, slate.job.rules.rate_label * len(tile.pieces))
 
@@ -67,15 +66,24 @@ def offer_up(slate: Slate) -> list[Draft]:
         if not mine or not slate.pieces[number].scribe:
             continue
         face = face_at(mine[0][1], slate.job.rules)
-        numbers = f"cut{'s' * (len(mine) > 1)} {listed([str(n + 1) for n, _ in mine])}"
         text = (
-            f"On site, once the neighbours of {slate.piece(p)} lie: offer it up and measure from them to the wall or "
-            f"post. Where the tile is in its own way, first saw in the waste, {spare} off the line. Then, face {face}, "
-            f"correct the marks, or the fence, of {numbers} by what you measured."
+            f"On site, once the neighbours of {slate.piece(p)} lie: offer the tile up and measure to the wall or post; "
+            f"where it is in its own way, first saw in the waste, {spare} off the line. By what you measured correct, "
+            f"face {face}, the marks, or the fence, of {_by_face(slate, mine, face)}."
         )
         minutes = slate.job.rules.rate_mark * len(mine)
         steps.append(slate.draft("mark", "bench", face, text, minutes, cut=mine[0][0] + 1, places=(p,)))
     return steps
+
+
+def _by_face(slate: Slate, cuts: Sequence[tuple[int, SawCut]], face: Face) -> str:
+    """Cuts by number, those first that are marked with this face up."""
+    said = []
+    for turned in (False, True):
+        numbers = [str(n + 1) for n, cut in cuts if (face_at(cut, slate.job.rules) != face) == turned]
+        if numbers:
+            said.append(f"cut{'s' * (len(numbers) > 1)} {listed(numbers)}")
+    return " and, turned over, of ".join(said)
 
 
 def _marked_path(slate: Slate, cut: SawCut) -> tuple[Point, ...]:
@@ -128,7 +136,7 @@ def share(slate: Slate) -> list[Draft]:
         gap = max(share.outer.v[0] - share.inner.v[1], share.inner.v[0] - share.outer.v[1])
         low = share.inner.v[0] < share.outer.v[0]
         edge = share.inner.v[0] if low else share.inner.v[1]
-        steps.append(_rip_slat(slate, p, share))
+        steps.append(rip_slat(slate, p, share))
         text = (
             f"Tile face down. Slats {share.inner.id} and {share.outer.id} share what the cut leaves. Lay slat "
             f"{share.inner.id} back, its whole edge where it was, {slate.say.from_side(edge, place.shape)}, and slat "
@@ -136,20 +144,3 @@ def share(slate: Slate) -> list[Draft]:
         )
         steps.append(slate.draft("screw", "bench", "down", text, slate.job.rules.rate_share, places=(p,)))
     return steps
-
-
-def _rip_slat(slate: Slate, p: int, share: Share) -> Draft:
-    """The inner slat, alone on the saw."""
-    saws = slate.job.cutting.saws
-    saw: SawName = next((one for one in ("table_saw", "guided_saw") if one in saws), saws[0])
-    width = slate.say.length(share.width)
-    how = {
-        "table_saw": f"fence at {width}, its whole edge along it. A slat alone: push stick and riving knife",
-        "guided_saw": "clamp it down, the guide along the line",
-        "jigsaw": "clamp it down and saw beside the line",
-    }[saw]
-    text = (
-        f"Slats {share.inner.id} and {share.outer.id} share what the cut leaves: lift both off the tile. Face up. Rip "
-        f"slat {share.inner.id} to {width}: {how}."
-    )
-    return slate.draft("cut", STATIONS[saw], "up", text, slate.rate(saw), places=(p,))

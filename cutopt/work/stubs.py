@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from typing import Literal
 
 import shapely
@@ -25,13 +26,47 @@ _SAID: dict[Fate, str] = {
 
 
 def stubs_text(slate: Slate, n: int) -> str:
-    """What to say of them at notch number `n` from 0, the cut that leaves them: nothing where there are none."""
+    """What to say of them at cut number `n` from 0, the one that leaves them: nothing where there are none."""
     found: dict[Fate, list[str]] = {}
-    for backer, fate in _left(slate, n):
+    for backer, fate in _left(slate, n) if len(slate.source.tile.tree.cuts[n].path) > 2 else _freed(slate, n):
         names = found.setdefault(fate, [])
         if f"backer {backer}" not in names:
             names.append(f"backer {backer}")
     return "".join(_SAID[fate].format(listed(found[fate])) for fate in _SAID if fate in found)
+
+
+def held_stubs(slate: Slate, screws: Sequence[str]) -> list[int]:
+    """The backers of which a stub under a piece is loose once these screws are out: no listed board is made of it."""
+    source, out = slate.source, [screw for screw in slate.job.tile.screws if screw.id in screws]
+    pieces = [shapely.Polygon(slate.shape(p).outline) for p in range(len(source.tile.pieces))]
+    found = set()
+    for screw in out:
+        at = shapely.Point(screw.at)
+        boards = [board.seat.board for board in source.boards if board.seat.backer == screw.backer]
+        if any(piece.covers(at) for piece in pieces) and not any(board.covers(at) for board in boards):
+            found.add(screw.backer)
+    return sorted(found)
+
+
+def _freed(slate: Slate, n: int) -> Iterator[tuple[int, Fate]]:
+    """Stubs that a straight cut leaves under its piece, and no screw holds: they fall with the last cut beside them."""
+    source, tile = slate.source, slate.job.tile
+    cut = source.tile.tree.cuts[n]
+    shape = slate.shape(cut.place)
+    piece, line = shapely.Polygon(shape.outline, shape.holes), shapely.LineString(cut.path)
+    later = shapely.union_all([shapely.LineString(one.path) for one in source.tile.tree.cuts[n + 1 :]])
+    for backer in tile.backers:
+        in_now = [s for s in tile.screws if s.backer == backer.id and s.id not in source.screws_early]
+        if not in_now and backer.id not in source.tile.pattern.kept:
+            continue  # it is off before the cut
+        boards = [b.seat.board for b in source.boards if b.place == cut.place and b.seat.backer == backer.id]
+        for rest in polygons(board_of(backer).intersection(piece).difference(shapely.union_all(boards))):
+            if rest.buffer(-LEAST / 2).is_empty or rest.distance(line) > TOUCH or rest.distance(later) <= TOUCH:
+                continue
+            held = any(rest.covers(shapely.Point(s.at)) for s in in_now)
+            joined = any(board.buffer(TOUCH).intersection(rest).length > NEAR + LEAST for board in boards)
+            if not held and not joined:
+                yield backer.id, "comes away"
 
 
 def _left(slate: Slate, n: int) -> list[tuple[int, Fate]]:
@@ -40,8 +75,6 @@ def _left(slate: Slate, n: int) -> list[tuple[int, Fate]]:
     """
     cut = slate.source.tile.tree.cuts[n]
     shape = slate.shape(cut.place)
-    if len(cut.path) < 3:
-        return []
     piece = shapely.Polygon(shape.outline, shape.holes)
     line = shapely.LineString([*cut.path, cut.path[0]] if cut.closed else cut.path)
     mine = [board.seat for board in slate.source.boards if board.place == cut.place]

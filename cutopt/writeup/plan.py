@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -16,7 +15,7 @@ from cutopt.lay.records import Layout, Piece
 from cutopt.planfile import Plan, model
 from cutopt.planfile.model import Step
 from cutopt.rules import as_plan_values
-from cutopt.work import Ids, Needs, ids_of, purchases, setups_of, steps_of
+from cutopt.work import Ids, Needs, ids_of, parts_of, purchases, setups_of, steps_of
 from cutopt.writeup.areas import area_of, piece_of, tile_of
 from cutopt.writeup.mm import outline, point
 from cutopt.writeup.sources import SourceWriter
@@ -79,16 +78,13 @@ def plan_of(result: Result) -> Plan:
         steps=steps,
         proof=_proof(result, totals),
         totals=totals,
-        buy=purchases(needs, job.rules),
+        buy=purchases(needs, job),
         warnings=_warnings(result),
     )
 
 
 def _needs(result: Result, sources: Sequence[model.Source]) -> Needs:
     counts = result.counts
-    shapes: Counter[str] = Counter()
-    for support in result.supports:
-        shapes[support.shape] += counts[support.area]
     stone = sum(
         left.area2 / 2 * counts[layout.area]
         for layout in result.layouts
@@ -99,12 +95,10 @@ def _needs(result: Result, sources: Sequence[model.Source]) -> Needs:
     return Needs(
         whole=sum(layout.whole * counts[layout.area] for layout in result.layouts),
         cut=result.cut.count,
-        whole_supports=shapes["whole"],
-        half_supports=shapes["half"],
-        quarter_supports=shapes["quarter"],
-        trimmed_supports=shapes["trimmed"],
+        supports=parts_of(result.supports, counts, result.job.tile.support.pad),
         holes_drilled=sum(s.uses * sum(h.state == "drilled" for h in s.pin_holes) for s in sources),
         screws_driven=sum(s.uses * sum(x.state != "kept" for x in s.screws) for s in sources),
+        predrilled=sum(s.tile.uses * sum(x.drive.predrilled for x in s.screwed) for s in result.sources),
         spare_backers=sum(s.uses * sum(b.from_ is None for b in s.backers) for s in sources),
         sealed=_sealed(sources) / 1e6,
         stone=stone / SQUARE_TICKS / 1e6,
@@ -197,7 +191,6 @@ def _warnings(result: Result) -> tuple[str, ...]:
             said.append(f"{Ids.source(number)}: new screws near an edge or end, to be predrilled: {narrow}")
     open_parts = sum(layout.open_count for layout in result.layouts)
     if open_parts:
-        said.append(
-            f"{open_parts} parts of cells stay open: see the list of what stays open, with the rule behind each"
-        )
+        parts = "1 part of a cell stays" if open_parts == 1 else f"{open_parts} parts of cells stay"
+        said.append(f"{parts} open: see the list of what stays open, with the rule behind each")
     return tuple(said)

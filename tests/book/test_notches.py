@@ -9,8 +9,8 @@ import math
 import pytest
 
 from cutopt.book import cuts_csv, html_page
-from cutopt.book.drawing import Line, Polygon, Strokes, Text
-from cutopt.book.hardware import u_at
+from cutopt.book.drawing import Circle, Line, Polygon, Strokes, Text
+from cutopt.book.hardware import hardware_lines, u_at
 from cutopt.book.marks import cut_step, marks
 from cutopt.book.tiledrawing import bench_drawing
 from cutopt.lay.records import Notch
@@ -49,6 +49,21 @@ def test_a_hole_is_drawn_mirrored_as_waste(ringed: Plan) -> None:
     assert kerf.lines
     # the strokes reach into the hole, where the blade runs
     assert all(270 <= end[0] <= 400 and 240 <= end[1] <= 360 for _, end in kerf.lines)
+
+
+def test_the_hole_that_a_ring_is_started_from_is_drawn_and_listed(ringed: Plan) -> None:
+    (source,) = ringed.sources
+    (u, v), *more = [hole for step in ringed.steps if step.cut == 1 for hole in step.holes]
+    assert more == []
+    assert 200 < u < 330
+    assert 240 < v < 360
+    (line,) = [line for line in hardware_lines(ringed, source) if line.mark == "start 1"]
+    assert line.doing == "drill 12 right through, in the waste"
+    assert (line.end, line.side) == (f"{u:g} from the home end", f"{v:g} from the home side")
+    drawing = bench_drawing(ringed, source, "down")
+    circles = [s for s in drawing.shapes if isinstance(s, Circle) and s.style == "hole-drilled"]
+    assert [(s.centre, s.radius) for s in circles] == [((600 - u, v), 6.0)]  # face down u runs to the left
+    assert "start 1" in [s.text for s in drawing.shapes if isinstance(s, Text)]
 
 
 def test_an_arc_is_measured_by_its_centre_and_radius(rounded: Plan) -> None:

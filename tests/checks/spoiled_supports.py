@@ -70,6 +70,16 @@ def pad_trimmed_unsaid(plan: Json) -> None:
         spot[1] = low + (spot[1] - low) * 0.4 if high > low else spot[1]
 
 
+@names("support-pin", "support-shape")
+def pad_cut_12_from_the_middle_of_a_pin(plan: Json) -> None:
+    """10 mm are meant beyond its rim, and a pin is 10 mm thick: 15 from its middle."""
+    support = first(s for s in plan["supports"] if s["pins"])
+    pin = max(x for x, _ in support["pins"])
+    for spot in support["outline"]:
+        spot[0] = min(spot[0], pin + 12)
+    support["shape"] = "trimmed"
+
+
 @names("support-outside")
 def pad_beyond_the_area(plan: Json) -> None:
     area = plan["areas"][0]

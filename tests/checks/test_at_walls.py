@@ -80,7 +80,7 @@ def test_not_where_the_post_is_square() -> None:
     for post in values["areas"][0]["posts"]:
         post["round"] = False
     texts = [text for rule, text in said(values) if rule == "left-open"]
-    assert "is left for post_gap, yet it reaches more than 32 beyond a square around a round post" in texts
+    assert any("reaches further beyond a square around a post" in text for text in texts)
 
 
 def test_not_further_from_it_than_a_dropped_slat() -> None:

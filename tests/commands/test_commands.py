@@ -150,6 +150,16 @@ def test_a_plan_that_is_none(run: Run, tmp_path: Path) -> None:
     assert all("plan.json" in line for line in err.splitlines())
 
 
+def test_a_files_name_is_printed_as_it_is_but_for_signs_that_move_the_cursor(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Square brackets are a style to some printers, and a name may hold a terminal's own orders."""
+    monkeypatch.setattr("cutopt.planfile.load", lambda path: path)
+    monkeypatch.setattr("cutopt.checks.check", lambda plan: ())
+    for name, printed in (("[red]deck[/red].json", "[red]deck[/red].json"), ("\x1b[2Jdeck.json", "\\x1b[2Jdeck.json")):
+        assert run("check", tmp_path / name)[:2] == (0, f"{tmp_path}/{printed}: no faults found\n")
+
+
 def test_demo_from_plan_to_check(run: Run, tmp_path: Path) -> None:
     ended, out, err = run("demo", "--out", tmp_path / "one", "--json")
     assert (ended, err) == (0, "")

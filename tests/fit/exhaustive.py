@@ -167,8 +167,8 @@ def _sound(case: Case, seat: Seat, at: Point, slat: int, shape: shapely.Polygon)
         and seat.width / 2 >= case.backer_edge
         and all(abs(at[1] - hole.at[1]) >= rules.screw_hole_clear for hole in case.tile.pin_holes)
         and not any(
-            # a screw goes into its old holes again only in its own wood, and which wood is hung is not known here
-            s.slat == slat and (s.at, s.backer) != (at, seat.backer) and math.dist(s.at, at) < rules.old_hole_clear
+            # one of the slat's old holes is used again where a board lies under it
+            s.slat == slat and s.at != at and math.dist(s.at, at) < rules.old_hole_clear
             for s in case.tile.screws
         )
     )

@@ -111,6 +111,9 @@ def test_across_to_112_hangs_two_ripped_backers() -> None:
     # a rim of 12 mm leaves 40 / 2 - 6 = 14 mm of wood on the centre line, so that a hole may lie up to 4 mm off it
     at = sorted({u for u, _, _ in holes(found)})
     assert all(min(abs(u - mm(low.u)), abs(u - mm(high.u))) <= 4 for u in at)
+    # the one that lies where the tile's first lay goes into the slats' own holes: all 14 screws in each
+    assert mm(low.u) == 40
+    assert [len(drives) for drives in found.drives] == [14, 14]
     # each slat is shorter than 145 mm: two screws on one backer would do, and it has them
     for number in range(7):
         assert sum(d.fragment == number for drives in found.drives for d in drives) >= 2

@@ -12,10 +12,13 @@ lengths = st.integers(min_value=1, max_value=6)
 
 
 def _fewest_bought(wants: list[int], offers: list[int], forbidden: set[tuple[int, int]]) -> int:
-    slots = [*range(len(offers)), *[None] * len(wants)]
+    slots: list[int | None] = [*range(len(offers)), *[None] * len(wants)]
     return min(
-        sum(o is None or offers[o] < want or (w, o) in forbidden for w, (want, o) in enumerate(zip(wants, pick)))
-        for pick in permutations(slots, len(wants))
+        sum(
+            o is None or offers[o] < want or (w, o) in forbidden
+            for w, (want, o) in enumerate(zip(wants, p, strict=True))
+        )
+        for p in permutations(slots, len(wants))
     )
 
 

@@ -78,20 +78,27 @@ def test_a_neck_beside_a_notch_is_dropped() -> None:
     assert [left.rule for left in found[-1].left] == ["dropped_gap"]
 
 
-#  a wall at 18 degrees from the slats' square leaves a triangle whose lowest slat is a tip of some 20 x 60 mm
-def test_a_tip_too_short_for_screws_is_left_out() -> None:
+#  a wall that falls from 900 to 640 over two tiles leaves, in the second row and column, 22 to 150 mm: of the second
+#  slat, from 86.7 on, a tip of 63 x 300. Without it the piece ends between the slats, at 83
+def test_the_tip_of_a_slat_is_left_out() -> None:
+    job = job_of(HEAD + area_text([(0, 0), (1216, 0), (1216, 640), (0, 900)]))
+    found = ways_at(job, 1, 1)
+    tops = [max(mm(v) for piece in way.pieces for _, v in piece.shape.outline) for way in found]
+    assert tops[0] == 150
+    assert 83 in tops
+    assert all(way.left for way, top in zip(found, tops, strict=True) if top == 83)
+
+
+#  a wall that leans by 9 degrees across the slats: each slat is cut, 600 to 400 mm of it stay, none is a tip
+def test_slats_that_are_cut_across_but_long_are_not_left_out() -> None:
     job = job_of(HEAD + area_text([(0, 0), (1216, 0), (1020, 1216), (0, 1216)]))
-    area = surveyed(job)
-    layout = lay(area, starts(area)[0])
-    cut = [cell for cell in layout.cells if cell.kind == "cut"]
-    shorter = 0
-    for cell in cut:
-        found = cell_ways(layout, cell, area)
-        whole = shapely.Polygon(found[0].pieces[0].shape.outline).area
-        for way in found[1:]:
-            (piece,) = way.pieces
-            shorter += shapely.Polygon(piece.shape.outline).area < whole * 0.95 and bool(way.left)
-    assert shorter
+    for row in (0, 1):
+        sizes = {(min(vs), max(vs)) for way in ways_at(job, row, 1) for vs in [heights_of(way)]}
+        assert len(sizes) == 1
+
+
+def heights_of(way: Way) -> list[float]:
+    return [mm(v) for piece in way.pieces for _, v in piece.shape.outline]
 
 
 def test_no_cell_has_many_ways() -> None:

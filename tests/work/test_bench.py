@@ -7,6 +7,7 @@ published source: a starter hole of 12 mm, push sticks below 150 mm at the fence
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import pytest
 import shapely
@@ -14,8 +15,10 @@ import shapely
 from cutopt.checks.evidence import gather
 from cutopt.checks.holding import holding
 from cutopt.checks.replay import replay
+from cutopt.checks.ripping import ripping
 from cutopt.lay.records import Notch
 from cutopt.planfile import Plan
+from cutopt.planfile.model import Step
 from tests.jobs import room
 from tests.work.handmade import T, piece, planned, steps_that, ticks
 
@@ -41,6 +44,9 @@ def test_a_ring_is_sawn_from_a_starter_hole_in_the_waste(ringed: Plan) -> None:
     # through slat and backer, 20 + 18; half of 12, 3 mm and the kerf of 1.5 off the line at 240: 250.5 at the least
     assert "starter hole of 12 mm in the waste of cut 1" in drill.text
     assert "(up to 38 mm)" in drill.text
+    (hole,) = drill.holes
+    assert all(250.5 <= at <= 600 - 250.5 for at in hole)
+    assert drill.minutes == ringed.rules["rate_hole"]
     assert "251 mm from the home end" in drill.text
     assert (cut.station, cut.face) == ("jigsaw", "down")
     assert "from the starter hole saw all round" in cut.text
@@ -149,9 +155,42 @@ def test_a_long_leg_is_sawn_by_the_guided_saw_first() -> None:
 def test_a_scribed_piece_is_offered_up_on_site_before_its_cut() -> None:
     plan = planned([piece(0, END, END_CUT, scribe=True)])
     assert {step.where for step in plan.steps} == {"site"}
-    offered = next(step for step in steps_that(plan, "mark") if "offer it up" in step.text)
+    offered = next(step for step in steps_that(plan, "mark") if "offer the tile up" in step.text)
     assert "in the waste, 10 to 15 mm off the line" in offered.text  # rules.scribe_spare
     assert all(offered.n < step.n for step in plan.steps if step.do in ("unscrew", "re-hang", "cut"))
+
+
+def test_marks_that_are_corrected_on_site_name_the_face_of_each_cut() -> None:
+    """An end cut at the table saw, face up; a corner notch with the jigsaw, face down."""
+    notch = Notch(path=ticks([(420, 480), (340, 480), (340, 600)]))
+    plan = planned([piece(0, END, END_CUT, [notch], fixed=("u0", "v0", "v1"), scribe=True)])
+    offered = next(step for step in steps_that(plan, "mark") if "offer the tile up" in step.text)
+    faces = {cut.n: step.face for cut in plan.sources[0].cuts for step in steps_that(plan, "cut") if step.cut == cut.n}
+    first = min(faces)
+    assert offered.face == faces[first]
+    assert sorted(faces.values()) == ["down", "up"]
+    (other,) = [n for n, face in faces.items() if face != faces[first]]
+    assert (
+        f"correct, face {offered.face}, the marks, or the fence, of cut {first} and, turned over, of cut {other}."
+        in (offered.text)
+    )
+
+
+def test_ends_of_a_backer_are_told_from_one_side_the_nearer_first() -> None:
+    rip = piece(0, END, END_CUT)
+    texts = [step.text for step in steps_that(planned([rip]), "re-hang")]
+    assert texts
+    assert all("its ends 6 and 594 mm from the home side" in text for text in texts)
+
+
+def test_predrilled_screws_are_said_with_their_bit_once() -> None:
+    """112 across, 25.3 mm of the second slat: below 32 a screw is predrilled; #8 in dense wood: a bit of 3 mm."""
+    strip = [(0.0, 0.0), (600.0, 0.0), (600.0, 112.0), (0.0, 112.0)]
+    plan = planned([piece(0, strip, [[(600, 112), (0, 112)]], fixed=("u0", "u1", "v0"))])
+    texts = [step.text for step in steps_that(plan, "screw")]
+    assert texts
+    assert all(text.count("predrilled (bit of 3 mm, stop collar at 33 mm)") == 1 for text in texts)
+    assert not any("narrow" in text for text in texts)
 
 
 def test_holes_name_bit_and_stop_collar() -> None:
@@ -206,7 +245,9 @@ def test_slats_that_share_are_ripped_alone_at_the_table_saw() -> None:
     rip = piece(0, [(0, 0), (600, 0), (600, 180), (0, 180)], [[(600, 180), (0, 180)]], fixed=("u0", "u1", "v0"))
     plan = planned([rip])
     alone, through = steps_that(plan, "cut")
-    assert (alone.station, alone.cut, alone.setup) == ("table saw", None, None)
+    assert (alone.station, alone.cut, alone.sum) == ("table saw", None, "43 + 3.2 + 33.8 = 80")
+    assert alone.setup is not None
+    assert (alone.setup.fence, alone.setup.datum) == (43, "v0")  # the edge that stays whole is nearer the home side
     assert "Rip slat 2 to 43 mm" in alone.text
     assert "push stick" in alone.text
     back = next(step for step in steps_that(plan, "screw") if "Lay slat" in step.text)
@@ -216,7 +257,7 @@ def test_slats_that_share_are_ripped_alone_at_the_table_saw() -> None:
 def test_a_ripped_backer_and_one_that_leans_say_how_they_are_made() -> None:
     narrow = piece(0, [(0, 0), (112, 0), (112, 600), (0, 600)], [[(112, 0), (112, 600)]])
     texts = " ".join(step.text for step in steps_that(planned([narrow]), "re-hang"))
-    assert "ripped to 40 mm, the same off each edge" in texts
+    assert texts.count("ripped to 40 mm") == 2
     slant = piece(0, [(0, 0), (480, 0), (230, 600), (0, 600)], [[(480, 0), (230, 600)]])
     plan = planned([slant])
     leaning = [b for s in plan.sources for b in s.backers if b.line[0][0] != b.line[-1][0]]
@@ -224,6 +265,57 @@ def test_a_ripped_backer_and_one_that_leans_say_how_they_are_made() -> None:
     for backer in leaning:
         assert "its ends sawn square to it" in hung[backer.id]
     assert len(leaning) == sum("it lies oblique" in text for text in hung.values())
+
+
+#   backers of 60 for a piece of 112: 40 is kept, 10 off each edge. First 60 - 10 = 50 to the fence, then 40
+def test_a_backer_is_ripped_in_two_passes_before_it_is_hung() -> None:
+    narrow = piece(0, [(0, 0), (112, 0), (112, 600), (0, 600)], [[(112, 0), (112, 600)]])
+    plan = planned([narrow])
+    passes = [step for step in steps_that(plan, "cut") if step.cut is None]
+    told = [(step.backer, step.setup.fence if step.setup else None, step.sum) for step in passes]
+    first, second = "50 + 3.2 + 6.8 = 60", "40 + 3.2 + 6.8 = 50"
+    # pass by pass: the fence is set twice, not four times
+    assert told == [("T1.b1", 50, first), ("T1.b3", 50, first), ("T1.b1", 40, second), ("T1.b3", 40, second)]
+    assert all(step.station == "table saw" and "push sticks" in step.text for step in passes)
+    assert "rip it to 40 mm, 10 mm off each edge" in passes[0].text
+    out = max(step.n for step in steps_that(plan, "unscrew"))
+    assert out < passes[0].n < passes[-1].n < min(step.n for step in steps_that(plan, "re-hang"))
+    assert list(ripping(gather(plan))) == []
+    assert plan.totals.setups == 3
+
+
+def test_a_backer_is_ripped_along_a_line_where_there_is_no_table_saw() -> None:
+    job = room(1820, 1216, before='[cut]\nsaws = ["guided saw", "jigsaw"]\n[rules]\nspare_backers = 99\n')
+    narrow = piece(0, [(0, 0), (112, 0), (112, 600), (0, 600)], [[(112, 0), (112, 600)]])
+    plan = planned([narrow], job)
+    passes = [step for step in steps_that(plan, "cut") if step.cut is None]
+    assert [(step.station, step.setup) for step in passes] == [("guided saw", None)] * 4
+    assert "along a line 10 mm from an edge" in passes[0].text
+    assert list(ripping(gather(plan))) == []
+
+
+@pytest.mark.parametrize(
+    ("spoil", "said"),
+    [
+        (lambda steps: [s for s in steps if s.backer != "T1.b1" or s.do != "cut"], "ripped in 0 passes; 2 are meant"),
+        (lambda steps: [refenced(s) for s in steps], "fence 51; the board is ripped to 50"),
+        (lambda steps: [s for s in steps if s.do != "cut"] + [s for s in steps if s.do == "cut"], "before step"),
+        (lambda steps: [s.model_copy(update={"sum": "50 + 3.2 + 6.9 = 60"}) for s in steps], "is meant"),
+    ],
+    ids=["never", "fence", "after it is hung", "sum"],
+)
+def test_the_check_sees_a_backer_ripped_wrongly(spoil: Callable[[list[Step]], list[Step]], said: str) -> None:
+    plan = planned([piece(0, [(0, 0), (112, 0), (112, 600), (0, 600)], [[(112, 0), (112, 600)]])])
+    steps = [step.model_copy(update={"n": n}) for n, step in enumerate(spoil(list(plan.steps)), 1)]
+    found = [str(fault) for fault in ripping(gather(plan.model_copy(update={"steps": tuple(steps)})))]
+    assert any(said in fault for fault in found), found
+
+
+def refenced(step: Step) -> Step:
+    setup = step.setup
+    if setup is None or setup.fence != 50:
+        return step
+    return step.model_copy(update={"setup": setup.model_copy(update={"fence": 51.0})})
 
 
 def test_nothing_loose_is_sawn_in_these_plans(ringed: Plan) -> None:

@@ -1,0 +1,175 @@
+"""The linear programme over all sets of places: a bound under every cut plan, and prices of the classes.
+
+min   cost of the sets taken, in any fraction
+s.t.  for each class     sets that make it  >=  its demand
+      for each length    wood wanted this long - wood left this long  <=  spare backers
+
+Solved over few sets, to which those that the prices call for are added until no set is worth it (column generation
+after Gilmore and Gomory, Oper. Res. 9, 1961); since all sets are looked at, the value is that of the whole programme.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from ortools.linear_solver import pywraplp
+
+from cutopt.cut.together import Numbers, Sets
+from cutopt.cut.wood import Balance
+from cutopt.errors import OurFault
+
+MOST_TAKEN = 60_000  # sets
+BEYOND = 1e5  # what a backer beyond those allowed costs, so that there is always a solution
+AT_ONCE = 300  # sets added in a round
+LOOKED_AT = 6_000  # of the best, for sets of different classes
+EACH_KIND = 4  # sets of a class added in a round
+EXACT = 1e-7
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Worth:
+    """What a set costs: a tile, and a sum over its places, each by number; and what a bought backer does."""
+
+    tile: float
+    places: Floats
+    spare: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Relaxed:
+    """The programme's value, the price of each class, by layer each set's reduced cost, and the sets that were taken
+    in, as (layer, row). `scarce`: the lengths of which wood is short.
+
+    `value` is a bound only where `exact`: all sets are known and none is worth adding.
+    """
+
+    value: float
+    prices: Floats
+    excess: tuple[Floats, ...]
+    taken: tuple[tuple[int, int], ...]
+    scarce: tuple[int, ...]
+    exact: bool
+
+    @property
+    def possible(self) -> bool:
+        """Whether the spare backers allowed are enough."""
+        return self.value < BEYOND / 2
+
+
+def relaxed(
+    sets: Sets,
+    demands: Sequence[int],
+    worth: Worth,
+    *,
+    wood: Balance | None = None,
+    left_out: Sequence[float] | None = None,
+) -> Relaxed:
+    """Solve the programme. `wood`: its balance, where it counts; `left_out`: what it costs to make one of a class
+    fewer, else all are made.
+    """
+    programme = _Programme(demands, left_out or [], wood, worth.spare)
+    kinds_of = [sets.kinds[layer] for layer in sets.layers]
+    costs = [worth.tile + worth.places[layer].sum(axis=1) for layer in sets.layers]
+    cheapest: dict[int, int] = {}
+    for row in np.argsort(costs[0], kind="stable").tolist():
+        cheapest.setdefault(int(kinds_of[0][row, 0]), row)
+    taken: dict[tuple[int, int], None] = {}
+    fresh = [(0, row) for row in cheapest.values()]
+    while fresh and len(taken) < MOST_TAKEN:
+        for layer, row in fresh:
+            taken[layer, row] = None
+            net = wood.nets[layer][row] if wood else None
+            programme.add(kinds_of[layer][row], float(costs[layer][row]), net)
+        prices, scarcity = programme.solve()
+        excess = _excess(kinds_of, costs, prices, scarcity, wood)
+        fresh = [key for key in _worth_adding(kinds_of, excess) if key not in taken]
+    return Relaxed(
+        value=programme.value,
+        prices=prices,
+        excess=excess,
+        taken=tuple(taken),
+        scarce=tuple(length for length, price in zip(wood.lengths, scarcity, strict=True) if price) if wood else (),
+        exact=not fresh and sets.complete,
+    )
+
+
+def _excess(
+    kinds_of: Sequence[Numbers], costs: Sequence[Floats], prices: Floats, scarcity: Floats, wood: Balance | None
+) -> tuple[Floats, ...]:
+    """By layer, how much more each set costs than what it makes is worth (its reduced cost)."""
+    found = [cost - prices[kinds].sum(axis=1) for kinds, cost in zip(kinds_of, costs, strict=True)]
+    if wood:
+        found = [one - net @ scarcity for one, net in zip(found, wood.nets, strict=True)]
+    return tuple(found)
+
+
+def _worth_adding(kinds_of: Sequence[Numbers], excess: Sequence[Floats]) -> list[tuple[int, int]]:
+    """Sets that cost less than what they make is worth, the best first, not all of the same classes."""
+    found: list[tuple[float, int, int]] = []
+    for number, over in enumerate(excess):
+        gain = -over
+        good = np.flatnonzero(gain > EXACT)
+        if len(good) > LOOKED_AT:
+            good = good[np.argpartition(-gain[good], LOOKED_AT)[:LOOKED_AT]]
+        found += [(-float(gain[row]), number, int(row)) for row in good]
+    found.sort()
+    times: dict[int, int] = {}
+    chosen: list[tuple[int, int]] = []
+    for _, number, row in found:
+        kinds = kinds_of[number][row].tolist()
+        if all(times.get(kind, 0) < EACH_KIND for kind in kinds):
+            for kind in kinds:
+                times[kind] = times.get(kind, 0) + 1
+            chosen.append((number, row))
+            if len(chosen) >= AT_ONCE:
+                break
+    return chosen
+
+
+class _Programme:
+    """The programme over the sets added so far, in the solver's words."""
+
+    def __init__(self, demands: Sequence[int], costs: Sequence[float], wood: Balance | None, spare: float) -> None:
+        solver = pywraplp.Solver.CreateSolver("GLOP")
+        if solver is None:
+            raise OurFault("the installed ortools has no GLOP solver")
+        self.solver = solver
+        self.rows = [solver.Constraint(demand, solver.infinity()) for demand in demands]
+        self.wood = [solver.Constraint(-solver.infinity(), 0) for _ in (wood.lengths if wood else ())]
+        self.objective = solver.Objective()
+        self.objective.SetMinimization()
+        for kind, cost in enumerate(costs):
+            self.add(np.array([kind], dtype=np.int32), cost, None)
+        if wood:
+            self._buy(wood.most_spares, spare)
+            self._buy(solver.infinity(), BEYOND)
+
+    def _buy(self, most: float, cost: float) -> None:
+        """Backers bought at a price, at most so many."""
+        variable = self.solver.NumVar(0, most, "")
+        self.objective.SetCoefficient(variable, cost)
+        for row in self.wood:
+            row.SetCoefficient(variable, -1)
+
+    def add(self, kinds: Numbers, cost: float, net: npt.NDArray[np.int16] | None) -> None:
+        variable = self.solver.NumVar(0, self.solver.infinity(), "")
+        self.objective.SetCoefficient(variable, cost)
+        for kind, times in zip(*np.unique(kinds, return_counts=True), strict=True):
+            self.rows[int(kind)].SetCoefficient(variable, float(times))
+        for row, value in zip(self.wood, net if net is not None else (), strict=net is not None):
+            row.SetCoefficient(variable, float(value))
+
+    def solve(self) -> tuple[Floats, Floats]:
+        """The prices of the classes, and of wood at each length (at most 0), at the best fractions."""
+        if self.solver.Solve() != pywraplp.Solver.OPTIMAL:
+            raise OurFault("the linear programme over sets of places has no solution")
+        return np.array([row.dual_value() for row in self.rows]), np.array([row.dual_value() for row in self.wood])
+
+    @property
+    def value(self) -> float:
+        return float(self.objective.Value())

@@ -1,0 +1,74 @@
+"""Pieces sorted for cutting: equal ones are a class, and the carpenter says where each class may lie."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from cutopt.cut.notching import legs
+from cutopt.cut.placing import places_of
+from cutopt.cut.records import PieceClass, Place
+from cutopt.fit import Carpenter, Refusal
+from cutopt.geometry import area2
+from cutopt.job.records import Cutting
+from cutopt.lay.records import Piece
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stock:
+    """Pieces sorted for cutting: classes with their places, and the pieces that no place can make, with why."""
+
+    classes: tuple[PieceClass, ...]
+    places: tuple[tuple[Place, ...], ...]
+    refused: tuple[tuple[int, Refusal], ...]
+
+    @property
+    def area2(self) -> int:
+        """Twice the wood wanted, square ticks."""
+        return sum(kind.demand * area2(kind.shape.outline) for kind in self.classes)
+
+
+def sort_pieces(
+    pieces: Sequence[Piece], counts: Sequence[int], carpenter: Carpenter, cutting: Cutting | None = None
+) -> Stock:
+    """Group equal pieces into classes and ask the carpenter for their places. `counts`: of each piece, how many.
+
+    With `cutting`, pieces that the saws at hand cannot make are refused too.
+    """
+    groups: dict[tuple[object, ...], list[int]] = {}
+    for number, piece in enumerate(pieces):
+        # pieces wanted equally often, so that those of a class can always be dealt to tiles without one meeting itself
+        key = (piece.shape.outline, piece.shape.notches, piece.fixed, counts[number])
+        groups.setdefault(key, []).append(number)
+    classes: list[PieceClass] = []
+    places: list[tuple[Place, ...]] = []
+    refused: list[tuple[int, Refusal]] = []
+    for members in groups.values():
+        first = pieces[members[0]]
+        kind = PieceClass(
+            shape=first.shape, fixed=first.fixed, members=tuple(members), counts=tuple(counts[m] for m in members)
+        )
+        found = _beyond_saws(kind, carpenter, cutting) or places_of(len(classes), kind, carpenter)
+        if isinstance(found, Refusal):
+            refused += [(number, found) for number in members]
+            continue
+        classes.append(kind)
+        places.append(tuple(found))
+    return Stock(classes=tuple(classes), places=tuple(places), refused=tuple(refused))
+
+
+def _beyond_saws(kind: PieceClass, carpenter: Carpenter, cutting: Cutting | None) -> Refusal | None:
+    """Why the saws at hand cannot make a piece, None where they can."""
+    if cutting is None:
+        return None
+    shape, reach = kind.shape, carpenter.rules.jigsaw_reach
+    if shape.notches and "jigsaw" not in cutting.saws:
+        return Refusal(rule="saws", why="a notch wants a jigsaw")
+    sides = [leg for notch in shape.notches for leg in legs(notch)]
+    if "guided_saw" not in cutting.saws and any(math.dist(a, b) > reach for a, b in sides):
+        return Refusal(rule="jigsaw_reach", why="a side of the notch is longer than a jigsaw follows")
+    oblique = any(a[0] != b[0] and a[1] != b[1] for a, b in shape.chords)
+    if oblique and cutting.saws == ("table_saw",):
+        return Refusal(rule="saws", why="a taper wants a guided saw")
+    return None

@@ -1,0 +1,71 @@
+"""How many whole supports the parts that stand in the areas come out of.
+
+whole ──┬── half ──┬── quarter      a whole gives two halves, or a half and two quarters, or four quarters; a trimmed
+        │          └── quarter      one comes out of the smallest of these that it lies in
+        └── half ── …
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from cutopt.geometry import NEAR, extent
+from cutopt.hang import PlacedSupport
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Parts:
+    """What is sawn out of whole supports, over all copies of all areas.
+
+    `halves` are counted by kind: the halves of a pad that is not square differ by the way it is sawn. `trimmed` counts
+    those among them all that are cut smaller still.
+    """
+
+    wholes: int
+    halves: tuple[int, int]
+    quarters: int
+    trimmed: int
+
+    @property
+    def to_buy(self) -> int:
+        """The fewest whole supports that all come out of: what an odd half leaves gives two quarters."""
+        pairs = sum(math.ceil(count / 2) for count in self.halves)
+        from_odd = 2 * sum(count % 2 for count in self.halves)
+        return self.wholes + pairs + math.ceil(max(self.quarters - from_odd, 0) / 4)
+
+    @property
+    def words(self) -> str:
+        """The count explained."""
+        sawn = f"{self.wholes} whole, {sum(self.halves)} half, {self.quarters} quarter: {self.to_buy} to saw them from"
+        return f"{sawn}, {self.trimmed} trimmed among them" if self.trimmed else sawn
+
+
+def parts_of(supports: Sequence[PlacedSupport], counts: Sequence[int], pad: tuple[int, int]) -> Parts:
+    """The parts by the number of copies of each area; `pad`: a whole support's size, ticks."""
+    wholes = quarters = trimmed = 0
+    halves = [0, 0]
+    for support in supports:
+        many, sawn = counts[support.area], _sawn(support)
+        trimmed += many * (support.shape == "trimmed")
+        if sawn == (True, True):
+            quarters += many
+        elif sawn == (False, False) or (support.shape == "trimmed" and pad[0] != pad[1]):
+            wholes += many  # which way a trimmed one lay on a pad that is not square cannot be told
+        else:
+            halves[_kind(support, sawn, pad)] += many
+    return Parts(wholes=wholes, halves=(halves[0], halves[1]), quarters=quarters, trimmed=trimmed)
+
+
+def _sawn(support: PlacedSupport) -> tuple[bool, bool]:
+    """Whether it lies on one side of its middle, along x and along y."""
+    (x0, y0, x1, y1), (x, y) = extent(support.outline), support.at
+    return x1 <= x + NEAR or x0 >= x - NEAR, y1 <= y + NEAR or y0 >= y - NEAR
+
+
+def _kind(support: PlacedSupport, sawn: tuple[bool, bool], pad: tuple[int, int]) -> int:
+    """0 for a half as long as the pad's first side, 1 for one as long as its second; always 0 of a square one."""
+    x0, y0, x1, y1 = extent(support.outline)
+    long = y1 - y0 if sawn[0] else x1 - x0
+    return int(abs(long - pad[1]) < abs(long - pad[0]))
