@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from cutopt.errors import NoPlan, ShortOfBackers
+from cutopt.errors import NoPlan, OurFault, ShortOfBackers
 from cutopt.fit import Carpenter
 from cutopt.gridchoice import Chooser, Grid, Progress, Report, grouped, worked_out
 from cutopt.hang import HungSource, hang, supports_of
@@ -32,9 +32,10 @@ def plan(job: Job, *, seconds: float | None = None, seed: int = 0, progress: Rep
         job = replace(job, cutting=replace(job.cutting, seconds=seconds))
     areas = tuple(Surveyed(index=i, site=sited(area), job=job) for i, area in enumerate(job.areas))
     carpenter = Carpenter(tile=job.tile, rules=job.rules, mark=job.mark)
-    choice = Chooser(areas=areas, job=job, carpenter=carpenter, progress=progress).choose()
-    grid, areas, job = grouped(choice.best, areas, job, carpenter)
-    grid, sources = _hung(grid, areas, job, carpenter)
+    chooser = Chooser(areas=areas, job=job, carpenter=carpenter, progress=progress)
+    choice = chooser.choose()
+    hung = _hung(choice.ranked, areas, job, carpenter)
+    grid, areas, job, sources = chooser.told(hung.grid), hung.areas, hung.job, hung.sources
     supports = [
         support
         for area, layout in zip(areas, grid.layouts, strict=True)
@@ -57,15 +58,36 @@ def plan(job: Job, *, seconds: float | None = None, seed: int = 0, progress: Rep
     )
 
 
-def _hung(grid: Grid, areas: Sequence[Surveyed], job: Job, carpenter: Carpenter) -> tuple[Grid, tuple[HungSource, ...]]:
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Hung:
+    """A grid with its areas in groups, and its sources hung."""
+
+    grid: Grid
+    areas: tuple[Surveyed, ...]
+    job: Job
+    sources: tuple[HungSource, ...]
+
+
+def _hung(ranked: Sequence[Grid], areas: Sequence[Surveyed], job: Job, carpenter: Carpenter) -> _Hung:
+    """The first grid whose wood does. Raises `NoPlan` where none has it."""
+    shortage: NoPlan | None = None
+    for grid in ranked:
+        try:
+            return _hung_sparing(*grouped(grid, areas, job, carpenter), carpenter)
+        except ShortOfBackers as short:
+            shortage = shortage or short
+    raise shortage or OurFault("no grid start was worked out")
+
+
+def _hung_sparing(grid: Grid, areas: tuple[Surveyed, ...], job: Job, carpenter: Carpenter) -> _Hung:
     """The sources hung. Where wood does not do that the cut plan counts on, the plan is made again with less of it."""
     allowed = job.rules.spare_backers
     try:
-        return grid, hang(grid.cut.tiles, job)
+        return _Hung(grid=grid, areas=areas, job=job, sources=hang(grid.cut.tiles, job))
     except ShortOfBackers as short:
         for fewer in range(short.excess, min(MOST_FEWER * short.excess, allowed) + 1, short.excess):
             frugal = replace(job, rules=replace(job.rules, spare_backers=allowed - fewer))
             with suppress(NoPlan):
                 other = worked_out(grid.layouts, areas, frugal, carpenter, twins=False)
-                return other, hang(other.cut.tiles, job)
+                return _Hung(grid=other, areas=areas, job=job, sources=hang(other.cut.tiles, job))
         raise

@@ -154,7 +154,8 @@ def _refuted(evidence: Evidence, part: OpenPart, sides: Makeable | None, rule: s
     if rule == "mark" and all((sides.low_u, sides.high_u, sides.low_v, sides.high_v)):
         return "a mark lies within the gap at each of its sides"
     if rule == "fragment_least":
-        fits = any(high - low >= limits.thinnest_across for low, high in sides.along())
+        # where it is crosscut as well, sharing may fail for want of room for its screws
+        fits = any(high - low >= sides.length - TOLERANCE for low, high in sides.along())
         cuts = (cut for cut in sides.across() if fits and cut[1] - cut[0] >= limits.thinnest_strip)
         good = next((cut for cut in cuts if whole_fragments(evidence, *cut)), None)
         if good is not None:

@@ -149,16 +149,13 @@ def _by_the_rules(evidence: Evidence) -> bool:
 
 
 def whole_fragments(evidence: Evidence, v0: float, v1: float) -> bool:
-    """Whether a piece from v0 to v1 has no fragment too narrow, or but such as its whole neighbour can share with.
-
-    Of two slats that are all of a piece nothing is sure: both would be moved, and no third one holds the backers.
-    """
+    """Whether a piece from v0 to v1 has no fragment too narrow, or but such as its whole neighbour can share with."""
     least = evidence.limits.fragment_least
     left = _fragments(evidence, v0, v1)
     for place, (width, _) in enumerate(left):
         if not falls_short(width, least):
             continue
-        neighbours = left[max(0, place - 1) : place] + left[place + 1 : place + 2] if len(left) > 2 else []
+        neighbours = left[max(0, place - 1) : place] + left[place + 1 : place + 2]
         if not any(_whole(one) and not falls_short((one[0] + width) / 2, least) for one in neighbours):
             return False
     return True

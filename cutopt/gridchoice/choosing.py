@@ -17,6 +17,7 @@ from cutopt.lay import Layout, Surveyed, lay, starts
 # the limit of the search is a count of fits worked out, so that every machine finds the same; with all around them they
 # take 3 ms each where walls are square and up to 26 where they are oblique (benchmarked on real roofs, two cores)
 FITS_A_SECOND = 60
+MOST_RANKED = 4  # grids kept for the case that the wood for the best one does not do
 ALWAYS = 2  # the first starts of an area, full-first and centred, are always worked out: `best` is never worse
 
 
@@ -35,9 +36,11 @@ Report = Callable[[Progress], None]
 
 @dataclass(frozen=True, kw_only=True)
 class Choice:
-    """The best grid, how many starts were looked at and worked out, and whether none was left undecided."""
+    """The best grids, the best first, how many starts were looked at and worked out, and whether none was left
+    undecided.
+    """
 
-    best: Grid
+    ranked: tuple[Grid, ...]
     considered: int
     expanded: int
     finished: bool
@@ -58,6 +61,7 @@ class Chooser:
         considered = sum(map(len, options))
         chosen = [layouts[0] for layouts in options]
         best = self._work_out(chosen)
+        known = [best]
         expanded, undecided = len(self.areas), 0
         for number, layouts in enumerate(options):
             for layout in self._in_order(layouts)[1:]:
@@ -69,15 +73,24 @@ class Chooser:
                     undecided += 1
                     continue
                 found = self._work_out(trial)
+                known.append(found)
                 expanded += 1
                 if found.rank < best.rank:
                     best, chosen = found, trial
                 self._report(expanded, considered, best)
         self._report(considered, considered, best)
         self._refuse_nothing(best)
-        best = Nearest(job=self.job, areas=self.areas, carpenter=self.carpenter).told(best)
         finished = undecided == 0 and len(self.areas) == 1
-        return Choice(best=best, considered=considered, expanded=expanded, finished=finished)
+        return Choice(
+            ranked=tuple(sorted(known, key=lambda grid: grid.rank)[:MOST_RANKED]),
+            considered=considered,
+            expanded=expanded,
+            finished=finished,
+        )
+
+    def told(self, grid: Grid) -> Grid:
+        """The grid, with the nearest thing that would work where a part stays open."""
+        return Nearest(job=self.job, areas=self.areas, carpenter=self.carpenter).told(grid)
 
     def _in_order(self, layouts: list[Layout]) -> list[Layout]:
         """The starts that are always worked out, then the others by their bound."""

@@ -4,7 +4,7 @@ these as can be.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 
 from cutopt.cut import CutTile
@@ -53,6 +53,11 @@ class _Pile:
     def length(self) -> int:
         return self.wood.span[1] - self.wood.span[0]
 
+    @property
+    def kind(self) -> Hashable:
+        """What a seat's wood depends on."""
+        return self.wood.backer, self.wood.span
+
 
 Key = tuple[int, int, int]  # source, place, seat
 Supply = dict[Key, Wood | None]
@@ -64,7 +69,23 @@ def supply(tiles: Sequence[CutTile], job: Job) -> tuple[list[CutTile], Supply]:
     Wood whose holes would meet a screw however it is cut is left for others. Tiles cut alike whose wood comes from
     elsewhere are listed one by one, so that each board has one origin.
     """
-    tiles = [single for t in tiles for single in _singled(t, job)]
+    together = _supply([single for tile in tiles for single in _singled(tile, job)], job)
+    bought = _bought(together)
+    if not bought:
+        return together
+    # a tile cut alike many times may spend long wood of its own on a short seat that others want
+    apart = _supply([one for t in tiles for one in ([replace(t, uses=1)] * t.uses if _open_seats(0, t) else [t])], job)
+    return apart if _bought(apart) < bought else together
+
+
+def _bought(found: tuple[list[CutTile], Supply]) -> int:
+    """Backers to be bought."""
+    tiles, given = found
+    return sum(tiles[source].uses for (source, _, _), wood in given.items() if wood is None)
+
+
+def _supply(tiles: list[CutTile], job: Job) -> tuple[list[CutTile], Supply]:
+    """Wood for the seats of tiles as they are listed."""
     given: Supply = {}
     piles: list[_Pile] = []
     for number, tile in enumerate(tiles):
@@ -83,21 +104,22 @@ def _supplied(wanted: Sequence[OpenSeat], piles: Sequence[_Pile], job: Job) -> S
     """Wood of the piles for the seats, cut to them."""
     given, piles = _put_back(wanted, piles, job)
     wanted = [seat for seat in wanted if seat.key not in given]
-    cut: dict[tuple[int, int], Wood | None] = {}
+    spans: dict[tuple[int, Hashable], tuple[int, int]] = {}
 
     def does(want: int, offer: int) -> bool:
-        seat, wood = wanted[want], piles[offer].wood
-        cut[want, offer] = stretch(seat.seat, wood, seat.drives, seat.pins, job)
-        return cut[want, offer] is not None
+        seat, pile = wanted[want], piles[offer]
+        wood = stretch(seat.seat, pile.wood, seat.drives, seat.pins, job)
+        if wood is not None:
+            spans[want, pile.kind] = wood.span
+        return wood is not None
 
-    wants = [Want(key=s.key, length=s.length, source=s.source, pinned=bool(s.pins)) for s in wanted]
-    offers = [Offer(length=p.length, source=p.wood.source, bored=p.bored) for p in piles]
+    wants = [Want(length=s.length, source=s.source, pinned=bool(s.pins)) for s in wanted]
+    offers = [Offer(kind=p.kind, length=p.length, source=p.wood.source, bored=p.bored) for p in piles]
     found = matched(wants, offers, does)
-    numbers = [found[seat.key] for seat in wanted]
-    return given | {
-        seat.key: None if offer is None else cut[want, offer]
-        for want, (seat, offer) in enumerate(zip(wanted, numbers, strict=True))
-    }
+    for want, (seat, offer) in enumerate(zip(wanted, found, strict=True)):
+        pile = None if offer is None else piles[offer]
+        given[seat.key] = None if pile is None else replace(pile.wood, span=spans[want, pile.kind])
+    return given
 
 
 def _put_back(wanted: Sequence[OpenSeat], piles: Sequence[_Pile], job: Job) -> tuple[Supply, list[_Pile]]:

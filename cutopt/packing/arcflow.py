@@ -104,11 +104,27 @@ class Flow:
             return "open", []
         return "cut", self._paths([round(f.solution_value()) for f in flows], number)
 
-    def _write(self, solver: pywraplp.Solver, number: int) -> list[pywraplp.Variable]:
+    def relaxed(self) -> float:
+        """How many bars the linear programme takes, for arcs with any waste; 0 where it finds no answer."""
+        solver = pywraplp.Solver.CreateSolver("GLOP")
+        if solver is None:
+            raise OurFault("the installed ortools has no GLOP solver")
+        leaving = solver.NumVar(0, solver.infinity(), "")
+        self._write(solver, sum(self.bars.demand), leaving)
+        solver.Minimize(leaving)
+        self.effort.programme(10 * len(self.arcs))
+        return float(leaving.solution_value()) if solver.Solve() == pywraplp.Solver.OPTIMAL else 0.0
+
+    def _write(
+        self, solver: pywraplp.Solver, number: int, leaving: pywraplp.Variable | None = None
+    ) -> list[pywraplp.Variable]:
+        """The flow on each arc; `number` bars leave 0, or as many as the variable `leaving` says."""
         nodes = sorted({a for a, _ in self.arcs} | {a + self.bars.lengths[p] for a, p in self.arcs})
         # what comes to a sum goes on, or ends there as a bar with the rest wasted
         rows = {a: solver.Constraint(0, 0) for a in nodes if a}
-        rows[0] = solver.Constraint(-number, -number)
+        rows[0] = solver.Constraint(-number, -number) if leaving is None else solver.Constraint(0, 0)
+        if leaving is not None:
+            rows[0].SetCoefficient(leaving, 1)
         wanted = [solver.Constraint(d, d) for d in self.bars.demand]
         flows = []
         for a, place in self.arcs:

@@ -7,6 +7,7 @@ then an arc flow at as many bars as the bound says, one more each time that is i
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Literal
 
@@ -45,6 +46,7 @@ class BarSearch:
         self.kinds = [np.flatnonzero(lengths == length).tolist() for length in self.lengths]
         self.counts = [int(counts[kinds].sum()) for kinds in self.kinds]
         self.best = list(best)
+        self._least: int | None = None
         self.bound = fewest_bars(lengths, counts, self.stock)
 
     @property
@@ -67,7 +69,15 @@ class BarSearch:
             if verdict == "cut":
                 self._take(found)
             else:
-                self.bound += 1
+                self.bound = max(self.bound + 1, self._relaxed(bars))
+
+    def _relaxed(self, bars: Bars) -> int:
+        """The arc flow's linear programme, rounded up, worked out once: no cutting takes fewer bars."""
+        if self._least is None:
+            arcs = arcs_of(bars, bars.stock)
+            sheets = Flow(bars, arcs, bars.stock, self.effort).relaxed() if arcs else 0.0
+            self._least = math.ceil(sheets * (1 - 1e-9) - 1e-6)
+        return self._least
 
     def _take(self, bars: list[list[int]] | None) -> None:
         """Bars as places of lengths, if they are fewer."""

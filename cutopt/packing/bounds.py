@@ -54,7 +54,7 @@ def _functions(sizes: NDArray[np.int32], demand: NDArray[np.int64], stock: int) 
     for step in steps.tolist():
         found += [_cut_off(values, stock, step), _rounded(values, stock, step), _by_data(values, counts, stock, step)]
     found += [_in_parts(values, stock, parts) for parts in range(1, min(41, most))]
-    table = np.unique(np.array([u for u in found if u is not None]), axis=0)
+    table = np.array([u for u in found if u is not None])
     return np.asarray(table[:, rows.reshape(-1)])
 
 

@@ -21,6 +21,17 @@ Floats = NDArray[np.float64]
 Places = NDArray[np.intp]
 
 
+# the first choice will do; strong branching, cuts and conflicts cost more time here than they save
+_QUICK = """limits/solutions = 1
+branching/pscost/priority = 1000000
+presolving/maxrestarts = 0
+separating/maxrounds = 0
+separating/maxroundsroot = 0
+conflict/enable = FALSE
+misc/catchctrlc = FALSE
+"""
+
+
 class Pool:
     """Every pattern found, once: `counts` (patterns, kinds), and the moves that cut it."""
 
@@ -94,7 +105,7 @@ class Cover:
         for place in places:
             if place not in known:
                 known.add(place)
-                self._write(pool, place)
+                self.write(np.minimum(pool.counts[place], self.demand))
                 self.columns.append(place)
 
     def keep(self, pool: Pool, places: list[int]) -> None:
@@ -102,10 +113,10 @@ class Cover:
         self._restart()
         self.columns = places
         for place in places:
-            self._write(pool, place)
+            self.write(np.minimum(pool.counts[place], self.demand))
 
-    def _write(self, pool: Pool, place: int) -> None:
-        counts = np.minimum(pool.counts[place], self.demand)
+    def write(self, counts: NDArray[np.int64]) -> None:
+        """A column; `columns` does not know it unless it comes by `add` or `keep`."""
         time = self._solver.NumVar(0, self._solver.infinity(), "")
         self._solver.Objective().SetCoefficient(time, 1)
         for kind in np.flatnonzero(counts).tolist():

@@ -9,6 +9,7 @@ A_STEP = 7e-5  # one step of many fills at once
 A_CHOICE = 4.5e-9  # looking at one size in one of those fills
 A_ROW = 2.8e-7
 AN_ENTRY = 6e-7  # one entry of a linear programme's matrix, written and solved
+A_CELL = 4e-6  # one rectangle of the dynamic programme
 BEFORE_BRANCHING = 5e-6  # one entry of a mixed-integer programme, presolved
 AN_ITERATION = 1.2e-8  # one entry of it at one iteration of its linear programmes
 
@@ -37,6 +38,9 @@ class Effort:
 
     def pool(self, rows: int) -> None:
         self.spent += 4e-6 * rows
+
+    def table(self, width: int, height: int) -> None:
+        self.spent += A_CELL * width * height
 
     def branching(self, entries: int, iterations: int) -> None:
         self.spent += entries * (BEFORE_BRANCHING + AN_ITERATION * iterations)

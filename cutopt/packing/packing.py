@@ -26,6 +26,7 @@ def packed(order: Order, *, seconds: float, seed: int) -> Packing:
     stopped: Stop = "limit"
     try:
         run.search()
+        stopped = "limit" if run.effort.over else "stalled"
     except KeyboardInterrupt:
         stopped = "interrupted"
     writer = Writer(order)
@@ -47,7 +48,10 @@ class _Run:
         self._search: Search | None = None
 
     def bound(self) -> int:
-        return self._bars.bound if self._bars else self._bound
+        if self._bars:
+            return self._bars.bound
+        raised = self._search.bound if self._search and not self._fixed else 0
+        return max(self._bound, raised)
 
     def best(self) -> list[Moves]:
         if self._bars:
@@ -70,6 +74,7 @@ class _Run:
         elif self.order.sizes.kinds <= MOST_KINDS and self.demand.sum() / self._bound <= MOST_SEARCHED:
             repeated = self._searcher(self.demand)
             self._fixed, rest = repeated.multiples()
+            self._bound = max(self._bound, repeated.bound)
             self._search_rest(rest)
 
     def _search_rest(self, demand: NDArray[np.int64]) -> None:

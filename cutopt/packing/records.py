@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 Saw = Literal["", "up", "across"]
-Stop = Literal["proven", "limit", "interrupted"]
+Stop = Literal["proven", "limit", "stalled", "interrupted"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -61,7 +61,8 @@ class PackedSheet:
 class Packing:
     """The sheets, and a lower bound on the number of sheets of any packing with guillotine cuts.
 
-    `proven` where the two meet: no packing takes fewer sheets. `stopped` says why the search ended.
+    `proven` where the two meet: no packing takes fewer sheets. `stopped` says why the search ended: proven; at
+    its limit; stalled, when nothing new was found for long; or interrupted.
     """
 
     sheets: tuple[PackedSheet, ...]

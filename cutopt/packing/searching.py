@@ -14,12 +14,15 @@ from cutopt.packing.drawing import Draw
 from cutopt.packing.effort import Effort
 from cutopt.packing.filling import Filler, Fills, Moves
 from cutopt.packing.order import Order
+from cutopt.packing.relaxing import Relaxation
 
 Demand = NDArray[np.int64]
 
 ROWS = 1000  # fills at once
 MOST_COPIES = 30_000  # of one kind in one sheet
 MOST_COLUMNS = 3000  # patterns in one programme
+NODES = 80  # of the choice among patterns
+PATIENCE = 8  # rounds in which nothing new is found, before the search is given up
 MANY_A_SHEET = 12  # pieces on a sheet from which on breeding beats the covering of patterns
 
 
@@ -30,6 +33,7 @@ class Search:
         self.sizes, self.demand, self.bound, self.effort = order.sizes, demand, bound, effort
         self.filler = Filler(order.sizes, effort)
         self.draw = Draw(order.sizes, seed)
+        self.relaxation, self._asked = Relaxation(order.sizes), -1
         self.pool = Pool(order.sizes.kinds)
         self.best: list[int] = []  # places in the pool
         self.rows = max(20, min(ROWS, 100_000 // order.sizes.kinds))
@@ -56,7 +60,8 @@ class Search:
             left = np.tile(np.minimum(self.demand, MOST_COPIES).astype(np.int16), (self.rows, 1))
             cover.add(self.pool, self.pool.add(self.filler.fill(left, self.draw.by_size(self.rows))))
         cover.add(self.pool, self._each_kind())
-        prices, _ = self._price(cover, self.demand, 30)
+        prices = self._price(cover, self.demand, 30)
+        self.raise_bound(cover, None)
         left, fixed = self.demand.copy(), list[Moves]()
         for column in np.argsort(-prices.times, kind="stable").tolist():
             place = cover.columns[column]
@@ -122,16 +127,17 @@ class Search:
         """Prices, patterns that are worth more than a sheet at those prices, and whole-number choices among them."""
         cover = Cover(self.demand, self.effort)
         cover.add(self.pool, self.best + _some(len(self.pool), MOST_COLUMNS))
-        breeder, quiet = None, 0
-        while not self.over:
-            prices, grown = self._price(cover, self.demand, 30)
-            if math.ceil(prices.sheets - 1e-6) < len(self.best):
+        breeder, known, quiet = None, 0, 0
+        while not self.over and quiet < PATIENCE:
+            quiet, known = (quiet + 1, known) if len(self.pool) == known else (0, len(self.pool))
+            prices = self._price(cover, self.demand, 30)
+            if math.ceil(prices.sheets - 1e-6) >= len(self.best):
+                self.raise_bound(cover, len(self.best) - 1 + 1e-6)
+            else:
                 self._choose(prices)
                 for _ in range(3):
                     if not self.over and math.ceil(prices.sheets - 1e-6) < len(self.best):
                         self._dive(cover, prices)
-            elif not grown:
-                quiet += 1
             if self.over:
                 return
             if breeder is None or breeder.sheets != len(self.best) - 1:
@@ -140,9 +146,9 @@ class Search:
             if sheets is not None:
                 self._take([self.pool.add(sheet)[0] for sheet in sheets])
 
-    def _price(self, cover: Cover, demand: Demand, rounds: int) -> tuple[Prices, bool]:
-        """Column generation with fills at random, until three rounds running find no pattern worth more than a sheet."""
-        stalled, grown = 0, False
+    def _price(self, cover: Cover, demand: Demand, rounds: int) -> Prices:
+        """Column generation with fills at random, until three rounds running find none worth a sheet and more."""
+        stalled = 0
         prices = cover.solve()
         for _ in range(rounds):
             if self.effort.over or stalled == 3:
@@ -154,14 +160,22 @@ class Search:
             if not better.size:
                 stalled += 1
                 continue
-            stalled, grown = 0, True
+            stalled = 0
             better = better[np.argsort(-gain[better], kind="stable")][:300]
             places = self.pool.add(fills, better.tolist())
             if len(cover.columns) > MOST_COLUMNS:
                 self._thin(cover, prices)
             cover.add(self.pool, places)
             prices = cover.solve()
-        return prices, grown
+        return prices
+
+    def raise_bound(self, cover: Cover, enough: float | None) -> None:
+        """Perhaps no packing at all is as good as those that the patterns found so far cannot make."""
+        if self.relaxation.works and self._asked != len(self.best):
+            self._asked = len(self.best)  # once for each number of sheets
+            relaxed = Cover(self.demand, self.effort)
+            relaxed.add(self.pool, cover.columns)
+            self.bound = max(self.bound, math.ceil(self.relaxation.bound(relaxed, enough) * (1 - 1e-9) - 1e-6))
 
     def _thin(self, cover: Cover, prices: Prices) -> None:
         counts = self.pool.counts[cover.columns]
@@ -177,7 +191,7 @@ class Search:
         short = 1 - self.pool.counts @ prices.worth
         places = np.flatnonzero(short <= most - prices.sheets + 1e-6)
         places = places[np.argsort(short[places], kind="stable")][:MOST_COLUMNS]
-        rows = choose(self.pool.counts[places], self.demand, most, 60, self.effort)
+        rows = choose(self.pool.counts[places], self.demand, most, NODES, self.effort)
         if rows is not None:
             self._take([int(places[row]) for row in rows])
 
@@ -198,7 +212,7 @@ class Search:
             columns = self._rest_columns(cover, demand)
             cover = Cover(demand, self.effort)
             cover.add(self.pool, columns + rest)
-            prices, _ = self._price(cover, demand, 3)
+            prices = self._price(cover, demand, 3)
             if len(fixed) + math.ceil(prices.sheets - 1e-6) >= len(self.best):
                 return
 

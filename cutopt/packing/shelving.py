@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cutopt.packing.filling import OFFCUT, Moves
+from cutopt.packing.filling import OFFCUT, Moves, Sizes
 from cutopt.packing.order import Order
 
 
@@ -35,7 +35,8 @@ def shelved(order: Order, *, first_fit: bool = False) -> list[Moves]:
     filled = place([int(sizes.wide[kind]) for kind in pieces], sizes.sheet[0])
     rows = [Row(kinds=[pieces[i] for i in row], high=int(sizes.high[pieces[row[0]]])) for row in filled]
     sheets = place([row.high for row in rows], sizes.sheet[1])
-    return [_moves(order, [rows[i] for i in sheet]) for sheet in sheets]
+    writer = _RowWriter(sizes)
+    return [writer.moves([rows[i] for i in sheet]) for sheet in sheets]
 
 
 def _best_fit(lengths: Sequence[int], stock: int) -> list[list[int]]:
@@ -68,21 +69,28 @@ def _first_fit(lengths: Sequence[int], stock: int) -> list[list[int]]:
     return bars
 
 
-def _moves(order: Order, rows: Sequence[Row]) -> Moves:
-    """The rows from below, as `filling` would write them."""
-    sizes, moves = order.sizes, list[int]()
-    least_wide, least_high = int(sizes.wide.min()), int(sizes.high.min())
-    above = sizes.sheet[1]
-    for row in rows:
-        above -= row.high
-        rest, offcuts = sizes.sheet[0], 0
-        for place, kind in enumerate(row.kinds):
-            # the row is cut off across the sheet with its first piece, the others along the row; the rest of the row
-            # goes before what lies above (turn)
-            moves.append(kind * 4 + 1 + (2 if place else 0))
-            rest -= int(sizes.wide[kind])
-            offcuts += place > 0 and row.high - int(sizes.high[kind]) >= least_high
-        moves += [OFFCUT] * (offcuts + (rest >= least_wide))
-    if above >= least_high:
-        moves.append(OFFCUT)
-    return np.array(moves, np.int32)
+class _RowWriter:
+    """Rows as moves; with very many kinds, their sizes are not to be looked through for each sheet."""
+
+    def __init__(self, sizes: Sizes) -> None:
+        self.sheet = sizes.sheet
+        self.wide: list[int] = sizes.wide.tolist()
+        self.high: list[int] = sizes.high.tolist()
+        self.least = min(self.wide), min(self.high)
+
+    def moves(self, rows: Sequence[Row]) -> Moves:
+        """The rows from below, as `filling` would write them."""
+        moves, above = list[int](), self.sheet[1]
+        for row in rows:
+            above -= row.high
+            rest, offcuts = self.sheet[0], 0
+            for place, kind in enumerate(row.kinds):
+                # the row is cut off across the sheet with its first piece, the others along the row; the rest of the
+                # row goes before what lies above (turn)
+                moves.append(kind * 4 + 1 + (2 if place else 0))
+                rest -= self.wide[kind]
+                offcuts += place > 0 and row.high - self.high[kind] >= self.least[1]
+            moves += [OFFCUT] * (offcuts + (rest >= self.least[0]))
+        if above >= self.least[1]:
+            moves.append(OFFCUT)
+        return np.array(moves, np.int32)

@@ -2,102 +2,128 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
-from cutopt.packing.filling import DONE, OFFCUT, Moves
+from cutopt.packing.filling import DONE, OFFCUT, Moves, Sizes
 from cutopt.packing.order import Order
 from cutopt.packing.records import Packed, PackedSheet, Part, Saw
 
+NONE = -1
 
-@dataclass(kw_only=True)
-class _Open:
-    """A rectangle of the sheet, kerf added to both lengths, and what has become of it."""
+
+@dataclass(slots=True)
+class _Node:
+    """A rectangle of a sheet, kerf added to both lengths; `kind` of the piece in it, `parts` by place in the plan."""
 
     x: int
     y: int
     wide: int
     high: int
-    item: int | None = None
+    kind: int = NONE
     saw: Saw = ""
     at: int = 0
-    parts: list[_Open] = field(default_factory=list)
+    first: int = NONE
+    second: int = NONE
 
-    def split(self, saw: Saw, length: int) -> tuple[_Open, _Open]:
-        """One cut, so that the first part has this length; where nothing is left, there is no cut and no second."""
-        if saw == "up":
-            first = _Open(x=self.x, y=self.y, wide=length, high=self.high)
-            second = _Open(x=self.x + length, y=self.y, wide=self.wide - length, high=self.high)
-            self.at = self.x + length
+
+class _Lists:
+    """The order's sizes as lists: with very many kinds, not to be written anew for each sheet."""
+
+    def __init__(self, sizes: Sizes) -> None:
+        self.wide: list[int] = sizes.wide.tolist()
+        self.high: list[int] = sizes.high.tolist()
+        self.sheet = sizes.sheet
+        self.least = min(self.wide), min(self.high)
+
+
+class _Plan:
+    """A sheet's tree, the parts of a rectangle always behind it in the list. Trees can be deep: nothing recurs."""
+
+    def __init__(self, moves: Moves, sizes: _Lists) -> None:
+        self.wide, self.high = sizes.wide, sizes.high
+        self.nodes = [_Node(0, 0, *sizes.sheet)]
+        self._follow(moves.tolist(), *sizes.least)
+
+    def _follow(self, moves: list[int], least_wide: int, least_high: int) -> None:
+        """The same stack of rectangles as in `filling`: it is emptied in the order in which the moves were made."""
+        stack = [0]
+        for move in moves:
+            if move == DONE:
+                break
+            place = stack.pop()
+            if move == OFFCUT:
+                continue
+            right, upper = self._free(place, move >> 2, bool(move & 2))
+            for rest in (upper, right) if move & 1 else (right, upper):
+                if rest != NONE and self.nodes[rest].wide >= least_wide and self.nodes[rest].high >= least_high:
+                    stack.append(rest)
+
+    def _free(self, place: int, kind: int, up: bool) -> tuple[int, int]:
+        """Two cuts free a piece of this kind; what is left to its right and above it."""
+        if up:
+            mine, right = self._split(place, "up", self.wide[kind])
+            mine, upper = self._split(mine, "across", self.high[kind])
         else:
-            first = _Open(x=self.x, y=self.y, wide=self.wide, high=length)
-            second = _Open(x=self.x, y=self.y + length, wide=self.wide, high=self.high - length)
-            self.at = self.y + length
-        if min(second.wide, second.high) == 0:
-            return self, second
-        self.saw, self.parts = saw, [first, second]
-        return first, second
+            mine, upper = self._split(place, "across", self.high[kind])
+            mine, right = self._split(mine, "up", self.wide[kind])
+        self.nodes[mine].kind = kind
+        return right, upper
 
-    def closed(self, kerf: tuple[int, int]) -> Part:
-        """The tree as records. Trees can be deep, so that this goes from the last parts to the first by a list."""
-        order, done = [self], dict[int, Part]()
-        for part in order:
-            part.parts = [rest for rest in part.parts if rest.wide > kerf[0] and rest.high > kerf[1]]
-            order.extend(part.parts)
-        for part in reversed(order):
-            done[id(part)] = Part(
-                x=part.x,
-                y=part.y,
-                width=part.wide - kerf[0],
-                height=part.high - kerf[1],
-                item=part.item,
-                saw=part.saw,
-                at=part.at - kerf[part.saw == "across"] if part.saw else 0,
-                parts=tuple(done.pop(id(rest)) for rest in part.parts),
-            )
-        return done[id(self)]
+    def _split(self, place: int, saw: Saw, length: int) -> tuple[int, int]:
+        """One cut, so that the first part has this length; where nothing is left there is no cut."""
+        node = self.nodes[place]
+        if saw == "up":
+            if node.wide == length:
+                return place, NONE
+            node.at = node.x + length
+            first = _Node(node.x, node.y, length, node.high)
+            second = _Node(node.at, node.y, node.wide - length, node.high)
+        else:
+            if node.high == length:
+                return place, NONE
+            node.at = node.y + length
+            first = _Node(node.x, node.y, node.wide, length)
+            second = _Node(node.x, node.at, node.wide, node.high - length)
+        node.saw, node.first = saw, len(self.nodes)
+        node.second = node.first + 1
+        self.nodes += (first, second)
+        return node.first, node.second
 
 
 class Writer:
     """Writes sheets, handing out the items of each kind in the order of the list."""
 
     def __init__(self, order: Order) -> None:
-        self.order = order
-        self.kerf = (order.kerf, 0 if order.bars else order.kerf)
+        self._sizes = _Lists(order.sizes)
+        self._kerf = order.kerf, 0 if order.bars else order.kerf
         self._waiting = [list(reversed(members)) for members in order.members]
+        self._plans: dict[bytes, _Plan] = {}  # a large order has the same sheet many times
 
     def write(self, moves: Moves) -> PackedSheet:
         """The sheet with these moves; a piece of which enough have been cut already is left as an offcut."""
-        sheet = _Open(x=0, y=0, wide=self.order.sizes.sheet[0], high=self.order.sizes.sheet[1])
-        stack, laid = [sheet], []
-        least = int(self.order.sizes.wide.min()), int(self.order.sizes.high.min())
-        for move in moves.tolist():
-            if move == DONE:
-                break
-            part = stack.pop()
-            if move == OFFCUT:
-                continue
-            kind, up, turn = move // 4, bool(move & 2), bool(move & 1)
-            mine, right, upper = self._free(part, kind, up)
-            useful = [rest for rest in ((upper, right) if turn else (right, upper))
-                      if rest.wide >= least[0] and rest.high >= least[1]]  # fmt: skip
-            # `filling` pushes the right one first, so that the upper one is filled first, unless turned
-            stack.extend(useful)
-            if self._waiting[kind]:
-                mine.item = self._waiting[kind].pop()
-                laid.append(self._packed(mine))
-        return PackedSheet(rectangles=tuple(laid), cuts=sheet.closed(self.kerf))
+        key = moves.tobytes()
+        plan = self._plans.get(key)
+        if plan is None:
+            plan = self._plans[key] = _Plan(moves, self._sizes)
+        laid: list[Packed] = []
+        made: list[Part | None] = [None] * len(plan.nodes)
+        for place in range(len(plan.nodes) - 1, -1, -1):
+            node = plan.nodes[place]
+            parts = tuple(p for p in (made[node.first], made[node.second]) if p is not None) if node.saw else ()
+            made[place] = self._part(node, parts, laid)
+        sheet = made[0]
+        assert sheet is not None  # the sheet is larger than the kerf: it holds an item
+        laid.reverse()
+        return PackedSheet(rectangles=tuple(laid), cuts=sheet)
 
-    def _free(self, part: _Open, kind: int, up: bool) -> tuple[_Open, _Open, _Open]:
-        wide, high = int(self.order.sizes.wide[kind]), int(self.order.sizes.high[kind])
-        if up:
-            column, right = part.split("up", wide)
-            mine, upper = column.split("across", high)
-        else:
-            row, upper = part.split("across", high)
-            mine, right = row.split("up", wide)
-        return mine, right, upper
-
-    def _packed(self, part: _Open) -> Packed:
-        assert part.item is not None
-        wide, high = part.wide - self.kerf[0], part.high - self.kerf[1]
-        return Packed(item=part.item, x=part.x, y=part.y, width=wide, height=high)
+    def _part(self, node: _Node, parts: tuple[Part, ...], laid: list[Packed]) -> Part | None:
+        """The part without its kerf; none where the blade takes all of it."""
+        wide, high = node.wide - self._kerf[0], node.high - self._kerf[1]
+        if wide <= 0 or high <= 0:
+            return None
+        item = None
+        if node.kind != NONE and self._waiting[node.kind]:
+            item = self._waiting[node.kind].pop()
+            laid.append(Packed(item=item, x=node.x, y=node.y, width=wide, height=high))
+        at = node.at - self._kerf[node.saw == "across"] if node.saw else 0
+        return Part(x=node.x, y=node.y, width=wide, height=high, item=item, saw=node.saw, at=at, parts=parts)

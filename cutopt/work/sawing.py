@@ -9,7 +9,7 @@ from cutopt.planfile.model import Setup
 from cutopt.work.names import SIDES, STATIONS, listed
 from cutopt.work.notches import finish_text, prepare, starter
 from cutopt.work.slate import Draft, Face, Slate, face_at
-from cutopt.work.stubs import stubs_text
+from cutopt.work.stubs import fallen, stubs_text
 
 STICK = 150 * 320  # ticks between fence and blade: less is no room for a hand; common practice, no source
 
@@ -47,7 +47,7 @@ def _fenced(slate: Slate, n: int, cut: SawCut) -> Draft:
     return slate.draft(
         "cut", "table saw", "up", text, slate.job.rules.rate_table_saw, cut=n + 1, places=(cut.place,),
         setup=Setup(fence=mm(cut.fence), datum=cut.datum), sum=total,
-        falls_off=_falls(slate, cut, away),
+        falls_off=_falls(slate, cut, away) + fallen(slate, n),
     )  # fmt: skip
 
 
@@ -61,7 +61,7 @@ def _followed(slate: Slate, n: int, cut: SawCut) -> Draft:
     text += _clamped(cut) + stubs_text(slate, n)
     return slate.draft(
         "cut", STATIONS[cut.saw], face, text, slate.rate(cut.saw), cut=n + 1, places=(cut.place,),
-        falls_off=_falls(slate, cut, away),
+        falls_off=_falls(slate, cut, away) + fallen(slate, n),
     )  # fmt: skip
 
 

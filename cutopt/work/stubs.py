@@ -35,6 +35,12 @@ def stubs_text(slate: Slate, n: int) -> str:
     return "".join(_SAID[fate].format(listed(found[fate])) for fate in _SAID if fate in found)
 
 
+def fallen(slate: Slate, n: int) -> str:
+    """What comes away with a straight cut besides the part beyond it, to be said after that."""
+    stubs = sorted({backer for backer, _ in _freed(slate, n)}) if len(slate.source.tile.tree.cuts[n].path) == 2 else []
+    return f"; the stub of {listed([f'backer {backer}' for backer in stubs])} comes away" if stubs else ""
+
+
 def held_stubs(slate: Slate, screws: Sequence[str]) -> list[int]:
     """The backers of which a stub under a piece is loose once these screws are out: no listed board is made of it."""
     source, out = slate.source, [screw for screw in slate.job.tile.screws if screw.id in screws]

@@ -5,6 +5,7 @@ Its packings need not be guillotine, so that it solves an easier problem than `p
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -25,7 +26,7 @@ def plain_model(items: Sequence[Sequence[int]], stock: Sequence[int], most: int,
     model = cp_model.CpModel()
     # used[s]: sheet s is cut into, in order, so that sheets are not told apart by number alone
     used = [model.new_bool_var("") for _ in range(most)]
-    for before, after in zip(used, used[1:], strict=False):
+    for before, after in itertools.pairwise(used):
         model.add_implication(after, before)
     across: list[list[cp_model.IntervalVar]] = [[] for _ in used]
     along: list[list[cp_model.IntervalVar]] = [[] for _ in used]

@@ -43,7 +43,7 @@ def kept_backer_1_mm_off(plan: Json) -> None:
     shift(backer["line"], 1, 0)
 
 
-@names("pin-hole-state", "screw-place", "screw-backer")
+@names("pin-hole-state", "screw-place", "screw-backer", "pin-hole-wood")
 def moved_backer_5_mm_off(plan: Json) -> None:
     source, backer = first(
         (s, b) for s, b in fittings(plan, "backers", "moved") if any(h["backer"] == b["id"] for h in s["pin_holes"])

@@ -110,7 +110,7 @@ def fence_1_mm_off(plan: Json) -> None:
 
 @names("setup")
 def fence_at_the_wrong_side(plan: Json) -> None:
-    setup = first(step for step in plan["steps"] if step["setup"])["setup"]
+    setup = first(step for step in plan["steps"] if step["setup"] and step["cut"])["setup"]
     setup["datum"] = {"u0": "u1", "u1": "u0", "v0": "v1", "v1": "v0"}[setup["datum"]]
 
 
@@ -167,7 +167,7 @@ def sum_left_out(plan: Json) -> None:
 @names("step-where")
 def scribed_piece_cut_in_the_shop(plan: Json) -> None:
     scribed = {piece["id"] for piece in plan["pieces"] if piece["fit"] == "scribe"}
-    first(step for step in steps(plan, "cut") if scribed & set(step["pieces"]))["where"] = "shop"
+    first(step for step in steps(plan, "cut") if step["cut"] and scribed & set(step["pieces"]))["where"] = "shop"
 
 
 @names("step-text")
@@ -194,7 +194,7 @@ def strange_screw_taken_out(plan: Json) -> None:
 def slat_ripped_for_no_one(plan: Json) -> None:
     """A saw step without a cut, for a piece of which no slats share."""
     step = copy.deepcopy(first(steps(plan, "cut")))
-    step |= {"n": len(plan["steps"]) + 1, "cut": None, "setup": None, "sum": ""}
+    step |= {"n": len(plan["steps"]) + 1, "cut": None, "backer": None, "setup": None, "sum": ""}
     shared = {slat["piece"] for source in plan["sources"] for slat in source["slats"] if slat["state"] == "shared"}
     step["pieces"] = [first(p["id"] for p in plan["pieces"] if p["id"] not in shared)]
     plan["steps"].append(step)

@@ -9,6 +9,7 @@ from cutopt.checks import check
 from cutopt.checks.dropping import _kept_edges
 from cutopt.checks.evidence import gather
 from cutopt.checks.standing import _corners, _of_piece
+from tests.checks.hand_plan import rect
 from tests.checks.small_plan import Json, as_plan
 from tests.checks.small_sites import values_at
 from tests.checks.worked_notches import round_notch
@@ -78,7 +79,8 @@ def test_ground_beside_a_round_post_may_stay_open() -> None:
 def test_not_where_the_post_is_square() -> None:
     values = values_at("bare")
     for post in values["areas"][0]["posts"]:
-        post["round"] = False
+        xs, ys = ([spot[axis] for spot in post["outline"]] for axis in (0, 1))
+        post |= {"round": False, "outline": rect(min(xs), min(ys), max(xs), max(ys))}
     texts = [text for rule, text in said(values) if rule == "left-open"]
     assert any("reaches further beyond a square around a post" in text for text in texts)
 
@@ -92,15 +94,26 @@ def test_not_further_from_it_than_a_dropped_slat() -> None:
 
 def test_not_where_no_wood_lies() -> None:
     values = values_at("notched")
-    (left,) = left_for(values, "fragment_held")
+    (left,) = left_for(values, "infill_least")
     left["rule"] = "post_gap"
-    assert "left-open" in rules(values)
+    for cell in values["areas"][0]["cells"]:
+        if left in cell["left"]:
+            cell |= {"kind": "left", "pieces": []}
+    assert "is left for post_gap, yet no wood lies around a post there" in [text for _, text in said(values)]
 
 
-def test_a_slit_beside_the_half_of_a_split_cell_that_is_not_laid_is_no_ground() -> None:
-    """The blade's 3.2 mm between the piece and the open ground; 20 mm are ground."""
+def test_ground_that_is_not_listed_beside_what_is() -> None:
+    """54 mm lie open between the post's gap and the tile's side; 20 of them are not listed."""
     values = values_at("notched")
-    (left,) = left_for(values, "fragment_held")
+    (left,) = left_for(values, "infill_least")
     most = max(x for x, _ in left["outline"])
     left["outline"] = [[x - 20 * (x == most), y] for x, y in left["outline"]]
     assert "coverage" in rules(values)
+
+
+def test_a_square_of_an_infill_does_not_fit_beside_the_post() -> None:
+    """54 x 118 stay open where the least of an infill is 100; at 50 one would do."""
+    values = values_at("notched")
+    assert said(values) == []
+    values["rules"]["infill_least"] = 50
+    assert any("enough for an infill piece" in text for _, text in said(values))

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from tests.checks.hand_plan import Made, Work, X, Y, backer, hole, plan_of, rect, support
 from tests.checks.small_plan import Json
 from tests.checks.worked_bits import (
@@ -22,6 +20,7 @@ from tests.checks.worked_bits import (
     RING,
     ROOM,
     bench,
+    ripped,
 )
 from tests.checks.worked_notches import lifted_over
 
@@ -90,12 +89,7 @@ def _end(spot: tuple[float, float]) -> list[tuple[float, float]]:
 
 def ripped_backer() -> Json:
     """The small plan with its moved backer ripped to 40, equal strips off both edges."""
-    return _with(lifted_over(), width=40)
-
-
-def _with(plan: Json, **more: Any) -> Json:
-    plan["sources"][0]["backers"][2] |= more
-    return plan
+    return ripped(lifted_over())
 
 
 def screws_back_in() -> Json:

@@ -5,6 +5,8 @@ Slats at v 0-80, 86.7-166.7, 173.3-253.3, 260-340, 346.7-426.7, 433.3-513.3, 520
 
 from __future__ import annotations
 
+import copy
+
 from tests.checks.hand_plan import backer, hole, rect, support
 from tests.checks.small_plan import SLATS, Json
 
@@ -40,3 +42,32 @@ RIGHT = [
 ]
 KEPT_END = {"id": "R1", "outline": rect(423.2, 0, 600, 600), "keep": True}
 ROOM = rect(0, 0, 1040, 616)
+
+
+def ripped(plan: Json) -> Json:
+    """The plan with its third backer ripped from 60 to 40 before it is hung, in two passes of half a minute each.
+
+    The fence is set twice more, 0.8 minutes each (rules of the small plan).
+    """
+    plan = copy.deepcopy(plan)  # worked plans have backers in common
+    plan["sources"][0]["backers"][2]["width"] = 40
+    place, hung = next((n, step) for n, step in enumerate(plan["steps"]) if step["do"] == "re-hang")
+    passes = [
+        {"fence": 50, "datum": "u0", "sum": "50 + 3.2 + 6.8 = 60"},
+        {"fence": 40, "datum": "u1", "sum": "40 + 3.2 + 6.8 = 50"},
+    ]
+    plan["steps"][place:place] = [
+        hung
+        | {"do": "cut", "station": "table saw", "face": "up", "minutes": 0.5, "sum": one["sum"]}
+        | {"setup": {"fence": one["fence"], "datum": one["datum"]}}
+        for one in passes
+    ]
+    for n, step in enumerate(plan["steps"], 1):
+        step["n"] = n
+    source, totals = plan["sources"][0], plan["totals"]
+    source["minutes"] += 1.0
+    totals["minutes_by_station"]["table saw"] += 1.0
+    totals["minutes_by_station"]["setting fences"] += 2 * plan["rules"]["rate_setup"]
+    totals["minutes"] += 1.0 + 2 * plan["rules"]["rate_setup"]
+    totals["setups"] += 2
+    return plan

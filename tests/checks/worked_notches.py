@@ -23,6 +23,7 @@ from tests.checks.worked_bits import (
     RIGHT,
     ROOM,
     bench,
+    ripped,
 )
 
 
@@ -52,7 +53,7 @@ def lifted_over() -> Json:
                 OFF_3,
                 REHANG,
                 FENCE_420,
-                {"do": "drill", "station": "drill", "face": "down", "cut": 2},
+                {"do": "drill", "station": "drill", "face": "down", "cut": 2, "holes": [(135.0, 270.0)]},
                 {"do": "cut", "station": "jigsaw", "cut": 2, "face": "down"},
             ),
         )
@@ -130,7 +131,7 @@ def round_notch() -> Json:
     outline = [(0.0, 0.0), (420.0, 0.0), *bite, (420.0, 600.0), (0.0, 600.0)]
     notch = {"part": "T1.1", "into": ["P1", "W1"], "saw": "jigsaw", "path": bite, "arc": arc}
     ring = list(waste.normalize().exterior.coords)[:-1][::-1]
-    return plan_of(
+    plan = plan_of(
         Work(
             outline=ROOM,
             posts=[post(pipe, round=True)],
@@ -151,3 +152,4 @@ def round_notch() -> Json:
             steps=bench(OFF_3, REHANG, FENCE_420, {"do": "cut", "station": "jigsaw", "cut": 2, "face": "down"}),
         )
     )  # fmt: skip
+    return ripped(plan)

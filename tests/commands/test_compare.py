@@ -19,7 +19,7 @@ from tests.commands.test_public_face import loaded_after
 from tests.jobs import TOP, area_text
 
 FILES = ("plan.json", "cutbook.html", "cuts.csv")
-QUICK = ("--pattern", "straight", "--grid", "full-first,centred")
+QUICK = ("--strategy", "one-for-one,factory-edge", "--pattern", "straight", "--grid", "full-first,centred")
 RunIt = Callable[..., tuple[int, str, str]]
 
 
@@ -126,7 +126,7 @@ def plan_files(folder: Path) -> dict[str, bytes]:
 
 def test_the_pick_as_json_names_its_files(run_it: RunIt, job: Path, tmp_path: Path) -> None:
     pick = ("--pick", "one-for-one/straight/full-first", "--out", tmp_path / "out")
-    ended, out, err = run_it("compare", job, "--strategy", "one-for-one", *QUICK, *pick, "--json", "--quiet")
+    ended, out, err = run_it("compare", job, *QUICK, *pick, "--json", "--quiet")
     assert (ended, err) == (0, "")
     assert json.loads(out)["files"] == [str(tmp_path / "out" / name) for name in FILES]
 
@@ -252,7 +252,7 @@ def test_a_folder_that_fails_late_does_not_cost_the_table(
     monkeypatch.setattr("cutopt.comparecommand.folder_mistakes", lambda folder, names: ())
     (tmp_path / "out").write_bytes(b"mine")
     pick = ("--pick", "one-for-one/straight/full-first", "--out", tmp_path / "out")
-    ended, out, err = run_it("compare", job, "--strategy", "one-for-one", *QUICK, *pick)
+    ended, out, err = run_it("compare", job, *QUICK, *pick)
     assert ended == 2
     assert "unbeaten" in out
     assert err.startswith("--out = ")

@@ -16,7 +16,9 @@ from cutopt.planfile import Plan, dump
 from cutopt.planning import plan
 from tests.jobs import room
 
-QUICK = Limits(patterns=("straight", "alternate"), grids=("full-first", "centred"))
+QUICK = Limits(
+    strategies=("one-for-one", "factory-edge"), patterns=("straight", "alternate"), grids=("full-first", "centred")
+)
 
 
 def small() -> Job:

@@ -17,7 +17,7 @@ from tests.comparing.figures import figures
 from tests.jobs import room
 
 MONEY = "[money]\ntile = 74.0\nhour = 48.0\n"
-LIMITS = Limits(patterns=("straight",), grids=("best", "centred"))
+LIMITS = Limits(strategies=("one-for-one", "factory-edge"), patterns=("straight",), grids=("best", "centred"))
 
 
 def job_called(name: str, before: str = MONEY) -> Job:

@@ -165,6 +165,16 @@ def test_ripped_to_127_with_one_screw_a_crossing_drives_three_again() -> None:
     assert all(seat.state == "cut" for seat in found.seats)
 
 
+def test_a_backer_that_is_ripped_goes_back_where_it_was() -> None:
+    # two pieces of 113 out of one tile: of the four ripped boards one lies where the first backer lay, one where the
+    # last did; these are the very ones, whose screws find their own holes
+    planned = plan(room(1335, 1216))
+    assert check(planned) == ()
+    (source,) = planned.sources
+    was = {backer.line[0][0]: backer.from_ for backer in source.backers}
+    assert [wood and wood.backer for wood in (was[40], was[560])] == [1, 3]
+
+
 def test_ripped_to_112_predrills_the_narrow_slat() -> None:
     found = made(ripped(112))
     # the second slat begins at 86.7: a fragment of 25.3 mm, one predrilled screw a crossing

@@ -31,24 +31,29 @@ def test_as_few_are_bought_as_an_exhaustive_search_finds(
     wants: list[int], offers: list[int], forbidden: set[tuple[int, int]]
 ) -> None:
     found = matched(
-        [Want(key=w, length=n * 100 * MM, source=w, pinned=False) for w, n in enumerate(wants)],
-        [Offer(length=n * 100 * MM, source=o, bored=False) for o, n in enumerate(offers)],
+        [Want(length=n * 100 * MM, source=w, pinned=False) for w, n in enumerate(wants)],
+        [Offer(kind=object(), length=n * 100 * MM, source=o, bored=False) for o, n in enumerate(offers)],
         lambda w, o: (w, o) not in forbidden,
     )
-    taken = [o for o in found.values() if o is not None]
-    assert len(taken) == len(set(taken))
-    assert all(offers[o] >= wants[w] and (w, o) not in forbidden for w, o in found.items() if o is not None)
-    assert sum(o is None for o in found.values()) == _fewest_bought(wants, offers, forbidden)
+    pairs = [(w, o) for w, o in enumerate(found) if o is not None]
+    assert len(pairs) == len({o for _, o in pairs})
+    assert all(offers[o] >= wants[w] and (w, o) not in forbidden for w, o in pairs)
+    assert found.count(None) == _fewest_bought(wants, offers, forbidden)
+
+
+def _want(length: int, source: int) -> Want:
+    return Want(length=length * MM, source=source, pinned=False)
+
+
+def _offer(length: int, source: int) -> Offer:
+    return Offer(kind=(length, source), length=length * MM, source=source, bored=False)
 
 
 def test_a_short_seat_leaves_its_tiles_long_backer_to_one_that_needs_it() -> None:
-    wants = [Want(key="short", length=200 * MM, source=0, pinned=False)]
-    wants.append(Want(key="long", length=500 * MM, source=1, pinned=False))
-    offers = [Offer(length=588 * MM, source=0, bored=False), Offer(length=250 * MM, source=1, bored=False)]
-    assert matched(wants, offers, lambda w, o: True) == {"short": 1, "long": 0}
+    wants, offers = [_want(200, 0), _want(500, 1)], [_offer(588, 0), _offer(250, 1)]
+    assert matched(wants, offers, lambda w, o: True) == [1, 0]
 
 
 def test_own_wood_goes_first_where_nothing_is_bought_for_it() -> None:
-    wants = [Want(key=k, length=200 * MM, source=k, pinned=False) for k in (0, 1)]
-    offers = [Offer(length=588 * MM, source=0, bored=False), Offer(length=250 * MM, source=1, bored=False)]
-    assert matched(wants, offers, lambda w, o: True) == {0: 0, 1: 1}
+    wants, offers = [_want(200, 0), _want(200, 1)], [_offer(588, 0), _offer(250, 1)]
+    assert matched(wants, offers, lambda w, o: True) == [0, 1]

@@ -19,7 +19,8 @@ from cutopt.checks.ripping import ripping
 from cutopt.lay.records import Notch
 from cutopt.planfile import Plan
 from cutopt.planfile.model import Step
-from tests.jobs import room
+from cutopt.planning import plan as plan_of
+from tests.jobs import post_text, room
 from tests.work.handmade import T, piece, planned, steps_that, ticks
 
 RING = Notch(path=ticks([(240, 240), (240, 360), (360, 360), (360, 240)]), closed=True)
@@ -238,6 +239,36 @@ def test_a_corner_notch_wider_than_the_backer_leaves_no_strip() -> None:
     (step,) = steps_that(planned([piece(0, notches=[notch], fixed=("u1", "v1"))]), "cut")
     assert "strip" not in step.text
     assert "stub" not in step.text
+
+
+#   ┌──────┬─────────┐ 600
+#   │ W    │ ║  P2 ║ │       backer 2, u 270 to 330, is in P1; in P2 the crosscut at 285 leaves a strip of it, which no
+#   ├──────┴─────────┤ 433    screw holds, and P2 has a board of its own beside it
+#   ├────────────────┤ 169
+#   │ ║   P1  ║    ║ │
+#   └────────────────┘
+def test_a_stub_that_a_through_cut_frees_is_named() -> None:
+    strip = piece(
+        0, [(0, 0), (600, 0), (600, 169), (0, 169)], [[(600, 169), (0, 169)]], fixed=("u0", "u1", "v0")
+    )  # fmt: skip
+    corner: list[tuple[float, float]] = [(285, 433), (600, 433), (600, 600), (285, 600)]
+    other = piece(1, corner, [[(0, 433), (600, 433)], [(285, 600), (285, 0)]], fixed=("u1", "v1"))
+    plan = planned([strip, other])
+    (source,) = plan.sources
+    made = {b.piece for b in source.backers if b.from_ is not None and b.from_.backer == 2 and b.state == "cut"}
+    assert made == {"P1"}
+    assert not any(s.piece == "P2" and s.u < 330 and s.state == "kept" for s in source.screws)
+    (step,) = [step for step in steps_that(plan, "cut") if "stub" in step.text]
+    (cut,) = [cut for cut in source.cuts if cut.n == step.cut]
+    assert {u for u, _ in cut.path} == {285}
+    assert "The stub of backer 2 that is cut off comes away" in step.text
+    assert "the stub of backer 2 comes away" in step.falls_off
+
+
+def test_one_open_part_is_no_parts() -> None:
+    shut = room(1639, 1012, more=post_text(1330, 300, 100))
+    told = [warning for warning in plan_of(shut).warnings if "open" in warning]
+    assert told == ["1 part of a cell stays open: see the list of what stays open, with the rule behind each"]
 
 
 def test_slats_that_share_are_ripped_alone_at_the_table_saw() -> None:
