@@ -16,8 +16,8 @@ def places_of(kind: int, piece: PieceClass, carpenter: Carpenter) -> list[Place]
     found: list[Place] = []
     refusal: Refusal | None = None
     for half_turn in (False, True) if carpenter.slats_turn else (False,):
-        for shift in _shifts(piece, half_turn, carpenter):
-            shape = _moved(piece.shape, half_turn, shift, carpenter)
+        for shift in shifts(piece, half_turn, carpenter):
+            shape = moved(piece.shape, half_turn, shift, carpenter)
             answer = carpenter.fit(shape.outline, shape.holes)
             if isinstance(answer, Fit):
                 found.append(Place(kind=kind, half_turn=half_turn, shift=shift, shape=shape, fit=answer))
@@ -26,7 +26,7 @@ def places_of(kind: int, piece: PieceClass, carpenter: Carpenter) -> list[Place]
     return found if found or refusal is None else refusal
 
 
-def _shifts(piece: PieceClass, half_turn: bool, carpenter: Carpenter) -> list[Point]:
+def shifts(piece: PieceClass, half_turn: bool, carpenter: Carpenter) -> list[Point]:
     """Along an axis with a fixed side a piece stays; along one with none it may also lie at either end of the tile."""
     tile = carpenter.tile
     ring = carpenter.turned(piece.shape.outline) if half_turn else piece.shape.outline
@@ -40,7 +40,7 @@ def _held(fixed: frozenset[Side], *sides: Side) -> bool:
     return any(side in fixed for side in sides)
 
 
-def _moved(shape: Shape, half_turn: bool, shift: Point, carpenter: Carpenter) -> Shape:
+def moved(shape: Shape, half_turn: bool, shift: Point, carpenter: Carpenter) -> Shape:
     """The shape as it lies on the source."""
     size = (carpenter.tile.length, carpenter.tile.width)
 

@@ -36,26 +36,35 @@ def sort_pieces(
 
     With `cutting`, pieces that the saws at hand cannot make are refused too.
     """
+    classes: list[PieceClass] = []
+    places: list[tuple[Place, ...]] = []
+    refused: list[tuple[int, Refusal]] = []
+    for kind in classes_of(pieces, counts):
+        found = _beyond_saws(kind, carpenter, cutting) or places_of(len(classes), kind, carpenter)
+        if isinstance(found, Refusal):
+            refused += [(number, found) for number in kind.members]
+            continue
+        classes.append(kind)
+        places.append(tuple(found))
+    return Stock(classes=tuple(classes), places=tuple(places), refused=tuple(refused))
+
+
+def classes_of(pieces: Sequence[Piece], counts: Sequence[int]) -> list[PieceClass]:
+    """Equal pieces together."""
     groups: dict[tuple[object, ...], list[int]] = {}
     for number, piece in enumerate(pieces):
         # pieces wanted equally often, so that those of a class can always be dealt to tiles without one meeting itself
         key = (piece.shape.outline, piece.shape.notches, piece.fixed, counts[number])
         groups.setdefault(key, []).append(number)
-    classes: list[PieceClass] = []
-    places: list[tuple[Place, ...]] = []
-    refused: list[tuple[int, Refusal]] = []
-    for members in groups.values():
-        first = pieces[members[0]]
-        kind = PieceClass(
-            shape=first.shape, fixed=first.fixed, members=tuple(members), counts=tuple(counts[m] for m in members)
+    return [
+        PieceClass(
+            shape=pieces[members[0]].shape,
+            fixed=pieces[members[0]].fixed,
+            members=tuple(members),
+            counts=tuple(counts[m] for m in members),
         )
-        found = _beyond_saws(kind, carpenter, cutting) or places_of(len(classes), kind, carpenter)
-        if isinstance(found, Refusal):
-            refused += [(number, found) for number in members]
-            continue
-        classes.append(kind)
-        places.append(tuple(found))
-    return Stock(classes=tuple(classes), places=tuple(places), refused=tuple(refused))
+        for members in groups.values()
+    ]
 
 
 def _beyond_saws(kind: PieceClass, carpenter: Carpenter, cutting: Cutting | None) -> Refusal | None:

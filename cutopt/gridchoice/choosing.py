@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from cutopt.errors import NoPlan
+from cutopt.errors import NoPlan, OurFault
 from cutopt.fit import Carpenter
 from cutopt.geometry import polygon
-from cutopt.gridchoice.grids import Grid, worked_out
+from cutopt.gridchoice.grids import Grid, cut_out, hung_in_turns, worked_out
 from cutopt.gridchoice.nearest import Nearest
-from cutopt.gridchoice.pricing import bound, tiles_for
+from cutopt.gridchoice.pricing import bound, charge_of, likely, tiles_for
 from cutopt.job.records import Job
 from cutopt.lay import Layout, Surveyed, lay, starts
+from cutopt.tile import Point
 
 # the limit of the search is a count of fits worked out, so that every machine finds the same; with all around them they
 # take 3 ms each where walls are square and up to 26 where they are oblique (benchmarked on real roofs, two cores)
@@ -54,33 +56,37 @@ class Chooser:
     job: Job
     carpenter: Carpenter
     progress: Report | None
+    _priced: dict[tuple[tuple[int, Point, int], ...], float] = field(default_factory=dict)
 
     def choose(self) -> Choice:
         """Settle area by area, since areas share tiles. Raises `NoPlan` where nothing can be laid."""
         options = [[lay(area, origin) for origin in starts(area)] for area in self.areas]
         considered = sum(map(len, options))
         chosen = [layouts[0] for layouts in options]
-        best = self._work_out(chosen)
+        best = worked_out(chosen, self.areas, self.job, self.carpenter)
         known = [best]
-        expanded, undecided = len(self.areas), 0
+        expanded, undecided, unproven = len(self.areas), 0, 0
         for number, layouts in enumerate(options):
             for layout in self._in_order(layouts)[1:]:
                 trial = [layout if k == number else x for k, x in enumerate(chosen)]
                 always = layout in layouts[:ALWAYS]
                 if not always and not self._may_win(trial, best):
+                    unproven += self._bound(trial) <= best.price
                     continue
                 if not always and self.carpenter.asked > self.job.cutting.seconds * FITS_A_SECOND:
                     undecided += 1
                     continue
-                found = self._work_out(trial)
-                known.append(found)
+                found = self._work_out(trial, math.inf if always else best.price)
                 expanded += 1
+                if found is None:
+                    continue
+                known.append(found)
                 if found.rank < best.rank:
                     best, chosen = found, trial
                 self._report(expanded, considered, best)
         self._report(considered, considered, best)
         self._refuse_nothing(best)
-        finished = undecided == 0 and len(self.areas) == 1
+        finished = undecided == unproven == 0 and len(self.areas) == 1
         return Choice(
             ranked=tuple(sorted(known, key=lambda grid: grid.rank)[:MOST_RANKED]),
             considered=considered,
@@ -94,12 +100,13 @@ class Chooser:
 
     def _in_order(self, layouts: list[Layout]) -> list[Layout]:
         """The starts that are always worked out, then the others by their bound."""
-        rest = sorted(layouts[ALWAYS:], key=lambda x: (self._bound([x]), len(x.pieces), x.origin))
+        rest = sorted(layouts[ALWAYS:], key=lambda x: (self._likely([x]), len(x.pieces), x.origin))
         return [*layouts[:ALWAYS], *rest]
 
     def _may_win(self, trial: Sequence[Layout], best: Grid) -> bool:
         """Whether a start could take fewer tiles, or as many with fewer pieces to cut."""
         bound = self._bound(trial)
+        bound = max(bound, self._likely(trial)) if bound <= best.price else bound
         fewer = sum(len(layout.pieces) for layout in trial) < len(best.pieces)
         return bound < best.price or (bound == best.price and fewer)
 
@@ -113,8 +120,23 @@ class Chooser:
             wood += area.site.count * pieces
         return total + tiles_for(wood)
 
-    def _work_out(self, layouts: Sequence[Layout]) -> Grid:
-        return worked_out(layouts, self.areas, self.job, self.carpenter)
+    def _likely(self, layouts: Sequence[Layout]) -> float:
+        """A bound on the price of a choice of layouts whose cells are filled as laid, or stay open."""
+        key = tuple((layout.area, layout.origin, hash(layout.pieces)) for layout in layouts)
+        if key not in self._priced:
+            known = likely(layouts, self.areas, self.job, self.carpenter)
+            self._priced[key] = self._bound(layouts) if known is None else known
+        return self._priced[key]
+
+    def _work_out(self, layouts: Sequence[Layout], limit: float) -> Grid | None:
+        """The layouts worked out; None as soon as what the carpentry refuses makes them dearer than the limit."""
+        for turn in hung_in_turns(layouts, self.areas, self.job, self.carpenter):
+            if not turn.stock.refused:
+                return cut_out(turn, self.areas, self.job, self.carpenter)
+            open_ = sum(charge_of(cell, self.job.tile) for cell in turn.settled)
+            if limit < math.inf and self._likely(turn.layouts) + open_ > limit:
+                return None
+        raise OurFault("cells were filled again and again")
 
     def _report(self, done: int, of: int, best: Grid) -> None:
         if self.progress is not None:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from cutopt.cut import CutPlan, cut, sort_pieces
+from cutopt.cut import CutPlan, Stock, cut, sort_pieces
+from cutopt.errors import OurFault
 from cutopt.fit import Carpenter, Refusal
 from cutopt.gridchoice.pricing import charge
 from cutopt.job.records import Job
@@ -51,13 +52,44 @@ def worked_out(
 
     `twins`: a piece that is wanted many times may come more than once from one tile.
     """
+    for turn in hung_in_turns(layouts, areas, job, carpenter):
+        if not turn.stock.refused:
+            return cut_out(turn, areas, job, carpenter, twins=twins)
+    raise OurFault("cells were filled again and again")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Turn:
+    """Layouts with their pieces sorted for cutting, and what was tried so far."""
+
+    layouts: tuple[Layout, ...]
+    pieces: tuple[Piece, ...]
+    stock: Stock
+    tried: Mapping[CellKey, Tried]
+
+    @property
+    def settled(self) -> list[Cell]:
+        """Cells with pieces that have no other way left: what is open in them stays open."""
+        return [
+            cell
+            for layout in self.layouts
+            for cell in layout.cells
+            if cell.kind != "left"
+            for tried in [self.tried.get((layout.area, cell.row, cell.col))]
+            if tried is not None and tried.settled
+        ]
+
+
+def hung_in_turns(
+    layouts: Sequence[Layout], areas: Sequence[Surveyed], job: Job, carpenter: Carpenter
+) -> Iterator[Turn]:
+    """The layouts, and again with the cells that the carpentry refuses filled in their next way, until none is."""
     counts = [area.site.count for area in areas]
     tried: dict[CellKey, Tried] = {}
     while True:
-        pieces = [piece for layout in layouts for piece in layout.pieces]
+        pieces = tuple(piece for layout in layouts for piece in layout.pieces)
         stock = sort_pieces(pieces, [counts[piece.area] for piece in pieces], carpenter, job.cutting)
-        if not stock.refused:
-            break
+        yield Turn(layouts=tuple(layouts), pieces=pieces, stock=stock, tried=tried)
         refused: set[CellKey] = set()
         for number, refusal in stock.refused:
             piece = pieces[number]
@@ -65,10 +97,20 @@ def worked_out(
             tried.setdefault(key, Tried()).shapes[piece.shape] = refusal
             refused.add(key)
         layouts = [_refilled(layout, refused, tried, areas[layout.area]) for layout in layouts]
-    plan = cut(stock, job, carpenter, twins=twins)
-    price = sum(counts[x.area] * (x.whole + charge(x, job.tile)) for x in layouts) + plan.count
-    minutes = sum(tile.pattern.minutes * tile.uses for tile in plan.tiles)
-    return Grid(layouts=tuple(layouts), pieces=tuple(pieces), cut=plan, price=price, minutes=minutes, tried=tried)
+
+
+def cut_out(turn: Turn, areas: Sequence[Surveyed], job: Job, carpenter: Carpenter, *, twins: bool = True) -> Grid:
+    """The cut plan of layouts that can be hung."""
+    plan = cut(turn.stock, job, carpenter, twins=twins)
+    whole = sum(areas[x.area].site.count * (x.whole + charge(x, job.tile)) for x in turn.layouts)
+    return Grid(
+        layouts=turn.layouts,
+        pieces=turn.pieces,
+        cut=plan,
+        price=whole + plan.count,
+        minutes=sum(tile.pattern.minutes * tile.uses for tile in plan.tiles),
+        tried=turn.tried,
+    )
 
 
 def _refilled(layout: Layout, refused: set[CellKey], tried: Mapping[CellKey, Tried], area: Surveyed) -> Layout:

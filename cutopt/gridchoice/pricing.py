@@ -1,4 +1,4 @@
-"""The price of a grid start in tiles, and a bound under it that needs no carpentry and no cut plan.
+"""The price of a grid start in tiles, and bounds under it that need no carpentry.
 
     price = whole tiles + tiles cut + what stays open or bare, charged
 
@@ -10,8 +10,12 @@ that stays bare beside laid wood by rule counts 1.5 times its area, more than la
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
+from cutopt.cut import Loosely, least_tiles
+from cutopt.fit import Carpenter
 from cutopt.geometry import area2
+from cutopt.job.records import Job
 from cutopt.lay import Cell, Layout, Piece, Surveyed
 from cutopt.lay.records import BARE
 from cutopt.tile import Tile
@@ -25,10 +29,11 @@ STRIPS = ("thinnest_strip", "thinnest_across", "infill_least", "mark")
 
 def charge(layout: Layout, tile: Tile) -> float:
     """What the parts of an area that stay open or bare count, tiles."""
-    return sum(_charge(cell, tile) for cell in layout.cells)
+    return sum(charge_of(cell, tile) for cell in layout.cells)
 
 
-def _charge(cell: Cell, tile: Tile) -> float:
+def charge_of(cell: Cell, tile: Tile) -> float:
+    """What the parts of a cell that stay open or bare count, tiles."""
     total = 0.0
     for left in cell.left:
         size = left.area2 / 2 / (tile.length * tile.width)
@@ -37,8 +42,13 @@ def _charge(cell: Cell, tile: Tile) -> float:
         elif left.rule in STRIPS:
             total += OPEN_PRICE
         elif left.rule != "stone_edge":
-            total += OPEN_PRICE * min(max(size / FULL_SIZE, LEAST_SIZE), 1.0)
+            total += _open_price(size)
     return total
+
+
+def _open_price(size: float) -> float:
+    """What a part that the carpentry refuses counts, by its size in tiles."""
+    return OPEN_PRICE * min(max(size / FULL_SIZE, LEAST_SIZE), 1.0)
 
 
 def bound(layout: Layout, area: Surveyed) -> tuple[float, float]:
@@ -48,10 +58,29 @@ def bound(layout: Layout, area: Surveyed) -> tuple[float, float]:
     cut elsewhere within its gaps, so the gaps' play is taken off its wood.
     """
     tile = area.job.tile
-    certain = layout.whole + sum(_charge(cell, tile) for cell in layout.cells if cell.kind == "left")
+    certain = layout.whole + sum(charge_of(cell, tile) for cell in layout.cells if cell.kind == "left")
     play = _play(area)
     wood2 = sum(max(area2(p.shape.outline) - 2 * play * _sawn(p, tile), 0) for p in layout.pieces)
     return certain, wood2 / 2 / (tile.length * tile.width)
+
+
+def likely(layouts: Sequence[Layout], areas: Sequence[Surveyed], job: Job, carpenter: Carpenter) -> float | None:
+    """A bound on the price of layouts whose cells are filled as laid or stay open: by the linear programme over the
+    sets of pieces that a tile can hold. It is dearer than `bound`, which holds for cells filled in any way. None where
+    there are too many sets.
+    """
+    tile = job.tile
+    pieces = [piece for layout in layouts for piece in layout.pieces]
+    some = Loosely(
+        pieces=pieces,
+        counts=[areas[piece.area].site.count for piece in pieces],
+        left_out=[_open_price(area2(p.shape.outline) / 2 / (tile.length * tile.width)) for p in pieces],
+        play=max((_play(areas[layout.area]) for layout in layouts), default=0),
+    )
+    cut = least_tiles(some, carpenter, job.cutting)
+    if cut is None:
+        return None
+    return cut + sum(areas[x.area].site.count * bound(x, areas[x.area])[0] for x in layouts)
 
 
 def tiles_for(wood: float) -> float:

@@ -26,7 +26,7 @@ from tests.jobs import room
 JOB = room(1820, 1216)
 TILE, T = JOB.tile, 320
 SAWS = Saws(tile=TILE, rules=JOB.rules, cutting=JOB.cutting)
-NO_FIT = Fit(fragments=(), seats=(), drives=(), stands=(), minutes=0, warnings=())
+NO_FIT = Fit(fragments=(), seats=(), drives=(), stands=(), minutes=0)
 Spots = list[tuple[float, float]]
 
 

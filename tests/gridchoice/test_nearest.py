@@ -18,7 +18,8 @@ CHANGE = re.compile(r"(\w+) were (\d+) mm")
 
 def chosen(job: Job) -> Grid:
     """The job's only area worked out."""
-    return Chooser(areas=[surveyed(job)], job=job, carpenter=carpenter_of(job), progress=None).choose().best
+    chooser = Chooser(areas=[surveyed(job)], job=job, carpenter=carpenter_of(job), progress=None)
+    return chooser.told(chooser.choose().ranked[0])
 
 
 def lefts(grid: Grid) -> list[Left]:
