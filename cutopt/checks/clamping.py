@@ -28,7 +28,8 @@ def only_clamped(evidence: Evidence, worked: Replay, moment: Moment, slat: int, 
         return False
     blades = worked.blades[: worked.blades.index(moment.blade) + 1]
     dust = unary_union([blade.dust for blade in blades])
-    spots = [*_own(evidence, worked, moment, slat, dust), *_planned(worked, slat, moment.blade.dust)]
+    all_dust = unary_union([blade.dust for blade in worked.blades])  # what is wanted elsewhere comes off before any cut
+    spots = [*_own(evidence, worked, moment, slat, all_dust), *_planned(worked, slat, moment.blade.dust)]
     clear = evidence.limits.screw_clearance
     return all(
         falls_short(Point(spot).distance(dust), clear) for spot in spots if fragment.dwithin(Point(spot), TOLERANCE)

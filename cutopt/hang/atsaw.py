@@ -18,8 +18,6 @@ from cutopt.hang.records import Board, Screwed, Wood
 from cutopt.job.records import Job
 from cutopt.tile import Screw, Tile
 
-MOST_TURNS = 3  # another saw has another kerf, which other screws are near to
-
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Lying:
@@ -66,20 +64,30 @@ def at_saw(lying: Lying) -> AtSaw:
     that are in nobody's way stay in until the cuts are made.
     """
     tree = lying.tile.tree
-    for _ in range(MOST_TURNS):
-        out, early = _out(lying, tree)
-        before, tree = tree, _sawn(lying, tree, early)
-        if tree == before:
+    out, early = _out(lying, tree)
+    while True:
+        tree = _sawn(lying, tree, early)
+        more, sooner = _out(lying, tree)
+        if more <= out and sooner <= early:
             break
+        out, early = out | more, early | sooner  # another saw has another kerf, another order other ways
     loose = {slat for cut in tree.cuts for slat in cut.loose}
     if loose:
         spared = early - {s.id for s in _spare(lying, tree, early) if s.slat in loose}
         better = _sawn(lying, tree, spared)
-        if spared != early and _loose(better) < _loose(tree) and not _near(lying, _dust(better)) & (out - spared):
+        if spared != early and _loose(better) < _loose(tree) and not _in_the_way(lying, better, early - spared):
             tree, early = better, spared
     ordered = [s.id for s in lying.job.tile.screws]
     return AtSaw(
         tree=tree, out=tuple(s for s in ordered if s in out), early=tuple(s for s in ordered if s in out & early)
+    )
+
+
+def _in_the_way(lying: Lying, tree: SawTree, staying: set[str]) -> bool:
+    """Whether any of these screws is near a blade, or in a backer that has to come off before the cuts."""
+    lifted = _lifted(lying, tree)
+    return bool(_near(lying, _dust(tree)) & staying) or any(
+        screw.backer in lifted for screw in lying.job.tile.screws if screw.id in staying
     )
 
 
