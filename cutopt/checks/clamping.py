@@ -44,6 +44,8 @@ def _own(evidence: Evidence, worked: Replay, moment: Moment, slat: int, dust: Ba
     hung = unary_union([board(backer.line, backer.width) for backer in moment.hung])
     for backer in hardware.backers:
         stick = board_across(backer.u, backer.v, backer.width)
+        if any(b.from_ and (b.from_.source, b.from_.backer) == (worked.source.id, backer.id) for b in moment.hung):
+            continue  # it hangs in its new place by then
         if overlap(stick, hung) or any(overlap(one, dust) for one in _wanted(evidence, worked, backer)):
             continue
         yield from ((s.u, s.v) for s in hardware.screws if s.slat == slat and s.backer == backer.id)

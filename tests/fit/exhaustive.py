@@ -321,7 +321,7 @@ def _on_supports(case: Case, chosen: Sequence[Board]) -> Iterator[Fit]:
                 Fragment(slat=slat, outline=tuple((round(u), round(v)) for u, v in shape.exterior.coords[:-1]))
                 for slat, shape in case.fragments
             )
-            found = Fit(fragments=fragments, seats=seats, drives=drives, stands=tuple(stands), minutes=0, warnings=())
+            found = Fit(fragments=fragments, seats=seats, drives=drives, stands=tuple(stands), minutes=0)
             yield replace(found, minutes=work_of(case, found))
 
 

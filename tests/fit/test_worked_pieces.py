@@ -180,7 +180,6 @@ def test_ripped_to_112_predrills_the_narrow_slat() -> None:
     # the second slat begins at 86.7: a fragment of 25.3 mm, one predrilled screw a crossing
     narrow = [drive for drives in found.drives for drive in drives if drive.predrilled]
     assert len(narrow) == 3
-    assert found.warnings
     for drive in narrow:
         assert mm(drive.at[1]) - 86.67 >= 2.5 * D - 0.01
         assert 112 - mm(drive.at[1]) >= 2.5 * D - 0.01

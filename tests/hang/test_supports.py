@@ -16,7 +16,6 @@ from cutopt.hang.records import PlacedSupport
 from cutopt.lay import lay, starts
 from cutopt.planfile import Plan
 from cutopt.planfile.model import AreaSupport
-from cutopt.work.buying import Needs, supports_to_buy
 from tests.jobs import area_text, job_of, post_text, room, surveyed
 from tests.plans import SITES, plan_named, plan_of
 
@@ -210,21 +209,3 @@ def test_halves_and_quarters_are_what_they_say(site: str) -> None:
         low, high = shares[support.shape]
         assert low - 1e-4 <= share(support) <= high + 1e-4, support
         assert len(support.pins) <= most_pins[support.shape]
-
-
-@pytest.mark.parametrize(
-    ("whole", "half", "quarter", "trimmed", "bought"),
-    [
-        (4, 0, 0, 0, 4),
-        (0, 5, 3, 0, 4),  # 2.5 + 0.75: three wholes give six halves, one is left to be quartered, and one quarter more
-        (0, 3, 2, 0, 2),  # 1.5 + 0.5
-        (1, 1, 1, 1, 3),  # a trimmed one takes a whole
-        (0, 0, 9, 0, 3),
-    ],
-)
-def test_supports_to_buy(whole: int, half: int, quarter: int, trimmed: int, bought: int) -> None:
-    needs = Needs(
-        whole=0, cut=0, whole_supports=whole, half_supports=half, quarter_supports=quarter, trimmed_supports=trimmed,
-        holes_drilled=0, screws_driven=0, spare_backers=0, sealed=0.0, stone=0.0,
-    )  # fmt: skip
-    assert supports_to_buy(needs) == bought
