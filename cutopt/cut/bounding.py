@@ -5,20 +5,26 @@ A cut may yet slide within its gap, so shapes may overlap by as much as both cou
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
+import shapely
 
 from cutopt.cut.placing import moved, shifts
 from cutopt.cut.records import PieceClass
 from cutopt.cut.relaxing import Worth, relaxed
-from cutopt.cut.stock import classes_of
+from cutopt.cut.stock import Stock, classes_of
 from cutopt.cut.together import beside, sets_of
 from cutopt.fit import Carpenter
 from cutopt.geometry import NEAR
-from cutopt.job.records import Cutting
+from cutopt.job.records import Cutting, Job
 from cutopt.lay.records import Piece, Shape
+from cutopt.packing.bounds import fewest_sheets
+from cutopt.packing.filling import Sizes
+from cutopt.tile import Point
 
 MOST_SETS = 100_000  # more are not looked at: there is no bound then
 
@@ -67,3 +73,39 @@ def _spots(number: int, kind: PieceClass, carpenter: Carpenter) -> list[_Spot]:
         for half_turn in ((False, True) if carpenter.slats_turn else (False,))
         for shift in shifts(kind, half_turn, carpenter)
     ]
+
+
+def fewest_anywhere(stock: Stock, job: Job) -> int:
+    """Tiles that no plan goes below wherever the pieces lie: by their wood, and by the largest rectangle in each.
+
+    What is sawn out of a tile contains the rectangles with a kerf between, and no packing of these takes fewer.
+    """
+    tile, kerf = job.tile, min(job.cutting.kerf[saw] for saw in job.cutting.saws)
+    wood = math.ceil(stock.area2 / 2 / (tile.length * tile.width) - 1e-9)
+    boxes = [(largest_rectangle(kind.shape), kind.demand) for kind in stock.classes]
+    known = [(box, demand) for box, demand in boxes if box is not None]
+    if not known:
+        return wood
+    demands = np.array([demand for _, demand in known], dtype=np.int64)
+    sizes = Sizes(
+        wide=np.array([box[0] + kerf for box, _ in known], dtype=np.int32),
+        high=np.array([box[1] + kerf for box, _ in known], dtype=np.int32),
+        demand=np.minimum(demands, 30_000).astype(np.int16),  # what is wanted counts apart
+        sheet=(tile.length + kerf, tile.width + kerf),
+    )
+    return max(wood, fewest_sheets(sizes, demands))
+
+
+def largest_rectangle(shape: Shape) -> Point | None:
+    """Length and width of the largest rectangle along the axes between a shape's corners; None where there is none."""
+    solid = shapely.Polygon(shape.outline, shape.holes)
+    us, vs = (sorted({p[axis] for p in shape.outline}) for axis in (0, 1))
+    sizes = [
+        (u1 - u0, v1 - v0, shapely.box(u0, v0, u1, v1))
+        for u0, u1 in combinations(us, 2)
+        for v0, v1 in combinations(vs, 2)
+    ]
+    for length, width, box in sorted(sizes, key=lambda one: -one[0] * one[1]):
+        if solid.buffer(1).covers(box):
+            return max(length - 2, 1), max(width - 2, 1)
+    return None

@@ -24,11 +24,14 @@ def bite(part: shapely.Polygon, notch: Notch) -> shapely.Geometry:
     """
     if notch.closed:
         return part.intersection(polygon(notch.path))
-    ring = shapely.geometry.polygon.orient(part, 1.0).exterior
-    start, end = (ring.project(shapely.Point(p)) for p in (notch.path[0], notch.path[-1]))
+    rim = shapely.geometry.polygon.orient(part, 1.0).exterior
+    start, end = (rim.project(shapely.Point(p)) for p in (notch.path[0], notch.path[-1]))
     # the wood is on the left of its edge: back along the path, then along the edge from its start to its end
-    edge = _stretch(ring, start, end)
-    return shapely.make_valid(shapely.Polygon([*reversed(notch.path), *edge])).intersection(part)
+    edge = _stretch(rim, start, end)
+    ring = [*reversed(notch.path), *edge]
+    if len(ring) < 3:  # another cut has taken it away
+        return shapely.Polygon()
+    return shapely.make_valid(shapely.Polygon(ring)).intersection(part)
 
 
 def _stretch(ring: shapely.LinearRing, start: float, end: float) -> list[FloatPoint]:

@@ -26,3 +26,24 @@ def minutes_of(place: Place, rules: Rules) -> float:
     """Minutes of a place at bench, drill and saw."""
     cuts = len(place.shape.chords) * rules.rate_table_saw + len(place.shape.notches) * rules.rate_jigsaw
     return place.fit.minutes + cuts
+
+
+def shares_held(pattern: Pattern, carpenter: Carpenter) -> bool:
+    """Whether slats that share can be screwed down before the cut that runs through them.
+
+    They lose all their screws, so they want a backer that stays, or one that no piece keeps and that is hung first. A
+    tile of its own always has one.
+    """
+    if len(pattern.places) == 1 or any(backer.id not in pattern.kept for backer in carpenter.tile.backers):
+        return True
+    for place in pattern.places:
+        held = {
+            place.fit.fragments[drive.fragment].slat
+            for seat, drives in zip(place.fit.seats, place.fit.drives, strict=True)
+            for drive in drives
+            if seat.backer is not None
+        }
+        share = place.fit.share
+        if share is not None and not {share.inner.id, share.outer.id} <= held:
+            return False
+    return True

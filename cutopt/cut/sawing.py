@@ -211,6 +211,8 @@ def _notched(part: _Part, places: Sequence[Place], saws: Saws, count: int, hold:
     kerf = saws.cutting.kerf[saws.inner()]
     for notch in sorted(places[place].shape.notches, key=lambda notch: notch.closed):
         gone, way = bite(wood, notch), strip(wood, notch, kerf)
+        if gone.is_empty:
+            continue
         waste = polygons(gone.difference(way))
         ring = ring_of(max(waste, key=lambda p: p.area)) if waste else ()
         thick = len(ring) > 2

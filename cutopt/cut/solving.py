@@ -15,9 +15,10 @@ from typing import NoReturn
 import numpy as np
 
 from cutopt.cut.master import Answer, Master, Weights
-from cutopt.cut.patterns import minutes_of, pattern_of
-from cutopt.cut.records import Pattern, Place
+from cutopt.cut.patterns import minutes_of, pattern_of, shares_held
+from cutopt.cut.records import Pattern, Place, SawTree
 from cutopt.cut.relaxing import EXACT, Relaxed, Worth, relaxed
+from cutopt.cut.sawing import saw_tree
 from cutopt.cut.saws import Saws
 from cutopt.cut.stock import Stock
 from cutopt.cut.together import MOST_SETS, Sets, beside, clear_of_shared, sets_of, singles
@@ -69,6 +70,7 @@ class Solving:
     saws: Saws
     twins: bool
     _patterns: dict[Key, Pattern] = field(default_factory=dict)
+    _trees: dict[Key, SawTree | None] = field(default_factory=dict)
 
     @cached_property
     def places(self) -> tuple[Place, ...]:
@@ -85,6 +87,11 @@ class Solving:
         free &= clear_of_shared(boxes, np.array(off, dtype=float))
         most = [kind.demand if self.twins else len(kind.members) for kind in self.stock.classes]
         return sets_of(self.places, free, most, MOST_SETS)
+
+    @property
+    def _tangled(self) -> bool:
+        """Whether many sets cannot be sawn apart, so that each is looked at before it is chosen from."""
+        return self.job.cutting.strategy == "anywhere"
 
     @cached_property
     def demands(self) -> list[int]:
@@ -169,10 +176,21 @@ class Solving:
             self._patterns[key] = pattern_of([self.places[i] for i in key], self.carpenter, self.saws)
         return self._patterns[key]
 
+    def tree(self, key: Key) -> SawTree | None:
+        """The cuts of places by number, None where no order of straight cuts separates them."""
+        if key not in self._trees:
+            self._trees[key] = saw_tree([self.places[i] for i in key], self.carpenter.outline, self.saws)
+        return self._trees[key]
+
+    def sawable(self, key: Key) -> bool:
+        """Whether places can be sawn apart, with slats that share held."""
+        return self.tree(key) is not None and shares_held(self.pattern(key), self.carpenter)
+
     def _fewest(self) -> tuple[list[Key], Answer, int]:
         """Sets, how often each is cut in a plan of the fewest tiles found, and the bound on their number."""
         known = [tuple(self.sets.layers[layer][row].tolist()) for layer, row in self.counted.taken]
         near = self._pool(self.counted, EXACT, FIRST_PATTERNS)
+        known = [key for key in known if not self._tangled or self.sawable(key)]
         keys = list(dict.fromkeys([*((n,) for n in range(len(self.places))), *known, *near.keys]))
         answer = self._master(keys).fewest()
         if answer.tiles and answer.tiles <= self.floor:
@@ -209,7 +227,8 @@ class Solving:
                 near = near[np.argsort(cost[near], kind="stable")[:most]]
             found += [(float(cost[row]), tuple(layer[row].tolist())) for row in near]
         found.sort()
-        keys = [key for _, key in found]
+        keys = [key for _, key in found[: 2 * most] if not self._tangled or self.sawable(key)]
+        whole = whole and len(found) <= 2 * most
         return _Pool(keys=tuple(keys[:most]), whole=whole and len(keys) <= most)
 
     def _master(self, keys: Sequence[Key]) -> Master:

@@ -173,14 +173,8 @@ class KerfTable(Table):
     jigsaw: Size = Field(default=480, json_schema_extra={"default": "1.5 mm"})
 
 
-def _planned(value: object) -> object:
-    if value == "anywhere":
-        raise refusal("is not planned yet by this version", 'write "factory-edge" or "one-for-one"')
-    return value
-
-
 class CutTable(Table):
-    strategy: Annotated[Literal["one-for-one", "factory-edge"], BeforeValidator(_planned)] = "factory-edge"
+    strategy: Literal["one-for-one", "factory-edge", "anywhere"] = "factory-edge"
     saws: list[Literal["table saw", "guided saw", "jigsaw"]] = Field(
         default=["table saw", "guided saw", "jigsaw"], min_length=1, max_length=3
     )

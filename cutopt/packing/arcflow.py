@@ -97,7 +97,7 @@ class Flow:
             f"limits/nodes = {nodes}\nlimits/solutions = 1\nmisc/catchctrlc = FALSE\n"
         )
         status = solver.Solve()
-        self.effort.branching(3 * len(flows), int(solver.iterations()))
+        self.effort.branching(9 * len(flows), int(solver.iterations()))
         if status == pywraplp.Solver.INFEASIBLE:
             return "impossible", []
         if status not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):

@@ -44,7 +44,7 @@ def _functions(sizes: NDArray[np.int32], demand: NDArray[np.int64], stock: int) 
     values, rows = np.unique(sizes.astype(np.int64), return_inverse=True)
     counts = np.zeros(len(values), np.int64)
     np.add.at(counts, rows, demand)
-    found = [values / stock]
+    found: list[Floats | None] = [values / stock]
     steps = np.unique(np.concatenate([values[2 * values <= stock], stock - values[2 * values >= stock]]))
     steps = np.unique(np.concatenate([steps, steps + 1]))
     steps = steps[(steps > 0) & (2 * steps <= stock)]

@@ -21,7 +21,21 @@ Floats = NDArray[np.float64]
 Places = NDArray[np.intp]
 
 
-# the first choice will do; strong branching, cuts and conflicts cost more time here than they save
+# the first choice will do; strong branching, cuts, conflicts and programmes within the programme cost more time here
+# than they save
+_WITHIN = (
+    "rens",
+    "rins",
+    "alns",
+    "crossover",
+    "clique",
+    "vbounds",
+    "locks",
+    "feaspump",
+    "undercover",
+    "gins",
+    "lpface",
+)
 _QUICK = """limits/solutions = 1
 branching/pscost/priority = 1000000
 presolving/maxrestarts = 0
@@ -29,7 +43,7 @@ separating/maxrounds = 0
 separating/maxroundsroot = 0
 conflict/enable = FALSE
 misc/catchctrlc = FALSE
-"""
+""" + "".join(f"heuristics/{name}/freq = -1\n" for name in _WITHIN)
 
 
 class Pool:
@@ -151,9 +165,8 @@ def choose(counts: Counts, demand: NDArray[np.int64], most: int, nodes: int, eff
             entries += 1
         times.append(time)
     solver.Objective().SetMinimization()
-    solver.SetSolverSpecificParametersAsString(
-        f"limits/nodes = {nodes}\nlimits/solutions = 1\nmisc/catchctrlc = FALSE\n"
-    )
+    if not solver.SetSolverSpecificParametersAsString(f"limits/nodes = {nodes}\n{_QUICK}"):
+        raise OurFault("the installed SCIP does not know a parameter")
     status = solver.Solve()
     effort.branching(entries, int(solver.iterations()))
     if status not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):

@@ -11,7 +11,7 @@ A_ROW = 2.8e-7
 AN_ENTRY = 6e-7  # one entry of a linear programme's matrix, written and solved
 A_CELL = 4e-6  # one rectangle of the dynamic programme
 BEFORE_BRANCHING = 5e-6  # one entry of a mixed-integer programme, presolved
-AN_ITERATION = 1.2e-8  # one entry of it at one iteration of its linear programmes
+AN_ITERATION = 4e-9  # one entry of it at one iteration of its linear programmes
 
 
 @dataclass(kw_only=True)

@@ -21,7 +21,7 @@ Demand = NDArray[np.int64]
 ROWS = 1000  # fills at once
 MOST_COPIES = 30_000  # of one kind in one sheet
 MOST_COLUMNS = 3000  # patterns in one programme
-NODES = 80  # of the choice among patterns
+NODES = 150  # of the choice among patterns
 PATIENCE = 8  # rounds in which nothing new is found, before the search is given up
 MANY_A_SHEET = 12  # pieces on a sheet from which on breeding beats the covering of patterns
 
@@ -36,6 +36,7 @@ class Search:
         self.relaxation, self._asked = Relaxation(order.sizes), -1
         self.pool = Pool(order.sizes.kinds)
         self.best: list[int] = []  # places in the pool
+        self._chosen = 0, 0
         self.rows = max(20, min(ROWS, 100_000 // order.sizes.kinds))
 
     @property
@@ -62,13 +63,13 @@ class Search:
         cover.add(self.pool, self._each_kind())
         prices = self._price(cover, self.demand, 30)
         self.raise_bound(cover, None)
-        left, fixed = self.demand.copy(), list[Moves]()
+        rest, fixed = self.demand.copy(), list[Moves]()
         for column in np.argsort(-prices.times, kind="stable").tolist():
             place = cover.columns[column]
             times = math.floor(prices.times[column] + 1e-6)
             fixed += [self.pool.moves(place)] * times
-            left = np.maximum(0, left - times * self.pool.counts[place])
-        return fixed, left
+            rest = np.maximum(0, rest - times * self.pool.counts[place].astype(np.int64))
+        return fixed, rest
 
     def _each_kind(self) -> list[int]:
         """A sheet for each kind with as many of it as fit, so that the programme has an answer."""
@@ -138,7 +139,7 @@ class Search:
                 for _ in range(3):
                     if not self.over and math.ceil(prices.sheets - 1e-6) < len(self.best):
                         self._dive(cover, prices)
-            if self.over:
+            if self.done or self.effort.over:
                 return
             if breeder is None or breeder.sheets != len(self.best) - 1:
                 breeder = Breeder(self.filler, self.draw, self.demand, len(self.best) - 1)
@@ -187,6 +188,9 @@ class Search:
 
         A pattern further below its sheet's worth than the gap can be in no such choice of those in the pool.
         """
+        if self._chosen == (len(self.pool), len(self.best)):
+            return
+        self._chosen = len(self.pool), len(self.best)
         most = len(self.best) - 1
         short = 1 - self.pool.counts @ prices.worth
         places = np.flatnonzero(short <= most - prices.sheets + 1e-6)

@@ -6,8 +6,10 @@ Science 44 (1998). Bounds hold with and without guillotine cuts: the better of t
 by the operations research group in Bologna, and of pairs of dual feasible functions. The best known values are those of
 free cutting (the cuts need not be guillotine), which is never harder than ours:
 
+(Journals from memory.)
+
 B  Goncalves and Resende, Int. J. Production Economics 145 (2013)
-E  Blum and Schmid, GECCO / Procedia Computer Science 18 (2013)
+E  Blum and Schmid, Procedia Computer Science 18 (2013)
 G  Parreno, Alvarez-Valdes, Oliveira and Tamarit, Annals of Operations Research 179 (2010)
 P  Cid-Garcia and Rios-Solis, PLOS ONE 15 (2020)
 """
