@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
+from typer.models import OptionInfo
 
 from cutopt import __version__
 from cutopt.errors import BadInput, CutoptError, OurFault
@@ -91,6 +92,13 @@ SeedOption = Annotated[
 ]
 
 
+def _some(option: str, words: str) -> OptionInfo:
+    """An option that limits what is compared."""
+    about = f"Only these {words}, with commas between them; all that the job allows if not given."
+    found: OptionInfo = typer.Option(option, metavar="NAMES", show_default=False, help=about)
+    return found
+
+
 @app.callback()
 def _top(
     version: Annotated[
@@ -111,7 +119,8 @@ def plan_command(
 ) -> None:
     """Plan a job: write plan.json, cutbook.html and cuts.csv.
 
-    The files appear whole or not at all. Ends with a summary and the files' paths.
+    The files appear whole or not at all. Ends with a summary and the files' paths. Interrupted (Ctrl-C) while it
+    compares grid starts, it writes the best plan so far, marked as such, and ends with code 130.
     """
     _plan(job, Wish(out=out, quiet=quiet, as_json=as_json, seconds=seconds, seed=seed))
 
@@ -129,6 +138,44 @@ def demo_command(
     Does what `cutopt plan` does, with a job file that is already there.
     """
     _plan(shared_folder() / "demo.toml", Wish(out=out, quiet=quiet, as_json=as_json, seconds=seconds, seed=seed))
+
+
+@app.command("compare")
+def compare_command(
+    jobs: Annotated[list[Path], typer.Argument(metavar="JOB", show_default=False, help="Job files (TOML).")],
+    strategy: Annotated[list[str] | None, _some("--strategy", "strategies")] = None,
+    pattern: Annotated[list[str] | None, _some("--pattern", "patterns (straight, alternate, two-and-one)")] = None,
+    grid: Annotated[list[str] | None, _some("--grid", "grid starts (as-given, best, full-first, centred)")] = None,
+    pick: Annotated[
+        str | None,
+        typer.Option("--pick", metavar="NAME", show_default=False, help="Write this choice as `cutopt plan` would."),
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="DIR", show_default=False, help="Folder for the files of --pick.")
+    ] = None,
+    quiet: QuietOption = False,
+    as_json: JsonOption = False,
+    seconds: SecondsOption = None,
+    seed: SeedOption = 0,
+) -> None:
+    """Set strategies, patterns and grid starts side by side.
+
+    Plans a job in each way, as many at once as there are processors, and marks the choices that no other beats in
+    tiles, money and minutes. A choice is named like factory-edge/straight/best. Ctrl-C keeps what is done.
+    """
+    from cutopt.comparecommand import Asked, Files, compare, limits
+
+    asked = Asked(
+        jobs=tuple(jobs),
+        limits=limits(strategy or (), pattern or (), grid or ()),
+        pick=pick,
+        out=out,
+        quiet=quiet,
+        as_json=as_json,
+        seconds=seconds,
+        seed=seed,
+    )
+    raise typer.Exit(compare(asked, Files(names=FILES, made=_files)))
 
 
 @app.command("check")
@@ -187,8 +234,7 @@ def _plan(job_file: Path, wish: Wish) -> None:
     # the slow ones, once the input is known to be good
     from rich.console import Console
 
-    from cutopt.book import cuts_csv, html_page, summary
-    from cutopt.planfile import dump
+    from cutopt.book import summary
     from cutopt.planfile.reading import escaped
     from cutopt.planning import plan
     from cutopt.progress import search_bar
@@ -197,8 +243,7 @@ def _plan(job_file: Path, wish: Wish) -> None:
     with search_bar(wanted=not (wish.quiet or wish.as_json)) as move:
         made = plan(job, seconds=wish.seconds, seed=wish.seed, progress=move)
     told = summary(made)
-    texts = (dump(made), html_page(made), cuts_csv(made))
-    written = write_all(wish.out, dict(zip(FILES, (text.encode() for text in texts), strict=True)))
+    written = write_all(wish.out, _files(made))
     if wish.as_json:
         print(_as_json(made, written))
     elif not wish.quiet:
@@ -206,6 +251,17 @@ def _plan(job_file: Path, wish: Wish) -> None:
         print(f"\nPlanned in {time.perf_counter() - began:.1f} s. Files:")
         for path in written:
             print(f"  {escaped(str(path))}")
+    if made.proof.stopped == "interrupted":
+        raise KeyboardInterrupt  # all is written; the shell is told that it was stopped
+
+
+def _files(plan: Plan) -> dict[str, bytes]:
+    """The files of a plan, name to contents."""
+    from cutopt.book import cuts_csv, html_page
+    from cutopt.planfile import dump
+
+    texts = (dump(plan), html_page(plan), cuts_csv(plan))
+    return dict(zip(FILES, (text.encode() for text in texts), strict=True))
 
 
 def _read(job_file: Path, out: Path) -> Job:

@@ -53,6 +53,7 @@ def plan(job: Job, *, seconds: float | None = None, seed: int = 0, progress: Rep
             considered=choice.considered,
             dropped=choice.considered - choice.expanded,
             finished=choice.finished,
+            interrupted=choice.interrupted,
             seed=seed,
         )
     )

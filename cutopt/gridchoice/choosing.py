@@ -38,14 +38,28 @@ Report = Callable[[Progress], None]
 
 @dataclass(frozen=True, kw_only=True)
 class Choice:
-    """The best grids, the best first, how many starts were looked at and worked out, and whether none was left
-    undecided.
+    """The best grids, the best first, how many starts were looked at and worked out, whether none was left undecided,
+    and whether the search was interrupted.
     """
 
     ranked: tuple[Grid, ...]
     considered: int
     expanded: int
     finished: bool
+    interrupted: bool
+
+
+@dataclass(kw_only=True, slots=True)
+class _Walk:
+    """How far the walk is: layouts chosen, the best grid and all that were worked out, starts left undecided."""
+
+    chosen: list[Layout]
+    best: Grid
+    known: list[Grid]
+    expanded: int
+    of: int
+    undecided: int = 0
+    interrupted: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,40 +73,48 @@ class Chooser:
     _priced: dict[tuple[tuple[int, Point, int], ...], float] = field(default_factory=dict)
 
     def choose(self) -> Choice:
-        """Settle area by area, since areas share tiles. Raises `NoPlan` where nothing can be laid."""
+        """Settle area by area, since areas share tiles. Raises `NoPlan` where nothing can be laid.
+
+        Interrupted (Ctrl-C) after the first start is worked out, it is the best so far.
+        """
         options = [[lay(area, origin) for origin in starts(area)] for area in self.areas]
-        considered = sum(map(len, options))
         chosen = [layouts[0] for layouts in options]
         best = worked_out(chosen, self.areas, self.job, self.carpenter)
-        known = [best]
-        expanded, undecided, unproven = len(self.areas), 0, 0
+        walk = _Walk(chosen=chosen, best=best, known=[best], expanded=len(self.areas), of=sum(map(len, options)))
+        try:
+            self._walked(walk, options)
+        except KeyboardInterrupt:
+            walk.interrupted = True
+        self._report(walk.of, walk)
+        self._refuse_nothing(walk.best)
+        return Choice(
+            ranked=tuple(sorted(walk.known, key=lambda grid: grid.rank)[:MOST_RANKED]),
+            considered=walk.of,
+            expanded=walk.expanded,
+            finished=walk.undecided == 0 and not walk.interrupted and len(self.areas) == 1,
+            interrupted=walk.interrupted,
+        )
+
+    def _walked(self, walk: _Walk, options: Sequence[list[Layout]]) -> None:
+        """Work out the starts of each area that may win, those of the other areas as chosen so far."""
         for number, layouts in enumerate(options):
             for layout in self._in_order(layouts)[1:]:
-                trial = [layout if k == number else x for k, x in enumerate(chosen)]
+                trial = [layout if k == number else x for k, x in enumerate(walk.chosen)]
                 always = layout in layouts[:ALWAYS]
-                if not always and not self._may_win(trial, best):
-                    unproven += self._bound(trial) <= best.price
+                if not always and not self._may_win(trial, walk.best):
+                    walk.undecided += self._bound(trial) <= walk.best.price  # dropped, but not for cells filled anyhow
                     continue
                 if not always and self.carpenter.asked > self.job.cutting.seconds * FITS_A_SECOND:
-                    undecided += 1
+                    walk.undecided += 1
                     continue
-                found = self._work_out(trial, math.inf if always else best.price)
-                expanded += 1
+                found = self._work_out(trial, math.inf if always else walk.best.price)
+                walk.expanded += 1
                 if found is None:
                     continue
-                known.append(found)
-                if found.rank < best.rank:
-                    best, chosen = found, trial
-                self._report(expanded, considered, best)
-        self._report(considered, considered, best)
-        self._refuse_nothing(best)
-        finished = undecided == unproven == 0 and len(self.areas) == 1
-        return Choice(
-            ranked=tuple(sorted(known, key=lambda grid: grid.rank)[:MOST_RANKED]),
-            considered=considered,
-            expanded=expanded,
-            finished=finished,
-        )
+                walk.known.append(found)
+                if found.rank < walk.best.rank:
+                    walk.best, walk.chosen = found, trial
+                self._report(walk.expanded, walk)
 
     def told(self, grid: Grid) -> Grid:
         """The grid, with the nearest thing that would work where a part stays open."""
@@ -138,10 +160,11 @@ class Chooser:
                 return None
         raise OurFault("cells were filled again and again")
 
-    def _report(self, done: int, of: int, best: Grid) -> None:
+    def _report(self, done: int, walk: _Walk) -> None:
         if self.progress is not None:
+            best = walk.best
             whole = sum(self.areas[x.area].site.count * x.whole for x in best.layouts)
-            self.progress(Progress(done=done, of=of, best=whole + best.cut.count, bound=whole + best.cut.bound))
+            self.progress(Progress(done=done, of=walk.of, best=whole + best.cut.count, bound=whole + best.cut.bound))
 
     def _refuse_nothing(self, best: Grid) -> None:
         if best.pieces or any(layout.whole for layout in best.layouts):

@@ -37,6 +37,7 @@ class Result:
     considered: int
     dropped: int
     finished: bool
+    interrupted: bool
     seed: int
 
     @property
@@ -177,7 +178,7 @@ def _proof(result: Result, totals: model.Totals) -> model.Proof:
         bound=totals.lower_bound if tiles else 0.0,
         met=totals.proven and tiles,
         scope="listed grids" if many else "this grid",
-        stopped="met" if met and tiles else "limit",
+        stopped="interrupted" if result.interrupted else "met" if met and tiles else "limit",
         grids=model.Grids(considered=result.considered, dropped=result.dropped),
     )
 
@@ -185,6 +186,8 @@ def _proof(result: Result, totals: model.Totals) -> model.Proof:
 def _warnings(result: Result) -> tuple[str, ...]:
     """What the foreman should know before buying."""
     said = list(result.job.tile.warnings)
+    if result.interrupted:
+        said.append("the search was interrupted: this is the best plan found by then")
     for number, source in enumerate(result.sources):
         narrow = sum(screwed.drive.predrilled for screwed in source.screwed)
         if narrow:

@@ -74,6 +74,7 @@ def planned(pieces: Sequence[Piece], job: Job = JOB) -> Plan:
             considered=1,
             dropped=0,
             finished=True,
+            interrupted=False,
             seed=0,
         )
     )
