@@ -28,15 +28,16 @@ def minutes_of(place: Place, rules: Rules) -> float:
     return place.fit.minutes + cuts
 
 
-def shares_held(pattern: Pattern, carpenter: Carpenter) -> bool:
+def shares_held(places: Sequence[Place], carpenter: Carpenter) -> bool:
     """Whether slats that share can be screwed down before the cut that runs through them.
 
     They lose all their screws, so they want a backer that stays, or one that no piece keeps and that is hung first. A
     tile of its own always has one.
     """
-    if len(pattern.places) == 1 or any(backer.id not in pattern.kept for backer in carpenter.tile.backers):
+    kept = {backer for place in places for backer in place.fit.kept}
+    if len(places) == 1 or any(backer.id not in kept for backer in carpenter.tile.backers):
         return True
-    for place in pattern.places:
+    for place in places:
         held = {
             place.fit.fragments[drive.fragment].slat
             for seat, drives in zip(place.fit.seats, place.fit.drives, strict=True)

@@ -21,7 +21,7 @@ from cutopt.cut.relaxing import EXACT, Relaxed, Worth, relaxed
 from cutopt.cut.sawing import saw_tree
 from cutopt.cut.saws import Saws
 from cutopt.cut.stock import Stock
-from cutopt.cut.together import MOST_SETS, Sets, beside, clear_of_shared, sets_of, singles
+from cutopt.cut.together import MOST_SETS, Sets, beside, clear_of_shared, only_pairs, parted, sets_of, singles
 from cutopt.cut.wood import Balance, balance
 from cutopt.errors import NoPlan
 from cutopt.fit import Carpenter
@@ -86,7 +86,20 @@ class Solving:
         free = beside([place.shape for place in self.places], self.job.cutting.straight_kerf - NEAR)
         free &= clear_of_shared(boxes, np.array(off, dtype=float))
         most = [kind.demand if self.twins else len(kind.members) for kind in self.stock.classes]
-        return sets_of(self.places, free, most, MOST_SETS)
+        shapes = [place.shape for place in self.places]
+        sets = sets_of(self.places, free, most, MOST_SETS)
+        return self._held(only_pairs(sets, parted(shapes, self.job.cutting.straight_kerf)))
+
+    def _held(self, sets: Sets) -> Sets:
+        """The sets without those whose shared slats nothing would hold."""
+        sharing = np.array([place.fit.share is not None for place in self.places])
+        layers = [sets.layers[0]]
+        for layer in sets.layers[1:]:
+            good = np.ones(len(layer), dtype=bool)
+            for row in np.flatnonzero(sharing[layer].any(axis=1)):
+                good[row] = shares_held([self.places[i] for i in layer[row].tolist()], self.carpenter)
+            layers.append(layer[good])
+        return Sets(layers=tuple(layers), kinds=sets.kinds, complete=sets.complete)
 
     @property
     def _tangled(self) -> bool:
@@ -184,7 +197,7 @@ class Solving:
 
     def sawable(self, key: Key) -> bool:
         """Whether places can be sawn apart, with slats that share held."""
-        return self.tree(key) is not None and shares_held(self.pattern(key), self.carpenter)
+        return self.tree(key) is not None and shares_held([self.places[i] for i in key], self.carpenter)
 
     def _fewest(self) -> tuple[list[Key], Answer, int]:
         """Sets, how often each is cut in a plan of the fewest tiles found, and the bound on their number."""

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from cutopt.geometry import Ring, extent, polygon
+from cutopt.geometry import NEAR, Ring, extent, polygon
 from cutopt.lay.records import Shape
 
 MOST_SETS = 3_000_000
@@ -91,7 +91,10 @@ def _not_too_often(kinds: Numbers, often: npt.NDArray[np.int64]) -> Bools:
 
 
 def beside(shapes: Sequence[Shape], apart: float) -> Bools:
-    """Which shapes keep so many ticks between them; a square matrix. Below 0 they may overlap by as much."""
+    """Which shapes keep so many ticks between them; a square matrix. Below 0 they may overlap by as much.
+
+    Their hulls, that is: a straight cut that parts two shapes parts their hulls.
+    """
     boxes = np.array([extent(shape.outline) for shape in shapes], dtype=float).reshape(-1, 4)
     low, high = boxes[:, :2], boxes[:, 2:]
     free = ((low[:, None, :] - high[None, :, :] >= apart) | (low[None, :, :] - high[:, None, :] >= apart)).any(axis=2)
@@ -100,13 +103,34 @@ def beside(shapes: Sequence[Shape], apart: float) -> Bools:
     one, other = np.nonzero(unsure)
     if len(one):
         inset = max(-apart, 0.0) / 2
-        solid = np.array(
-            [polygon(shape.outline).buffer(-inset) if inset else polygon(shape.outline) for shape in shapes]
-        )
+        solid = np.array([polygon(shape.outline) for shape in shapes])
+        solid = shapely.convex_hull(shapely.buffer(solid, -inset) if inset else solid)
         gaps = shapely.distance(solid[one], solid[other])  # not a number where so little is left of a shape
         far = np.isnan(gaps) | (gaps >= max(apart, TOUCH))
         free[one[far], other[far]] = free[other[far], one[far]] = True
     return np.asarray(free)
+
+
+def parted(shapes: Sequence[Shape], kerf: float) -> Bools:
+    """Which two shapes, alone on a tile, a through-cut along an edge of one of them parts; a square matrix."""
+    corners = np.array([p for shape in shapes for p in shape.outline], dtype=float).reshape(-1, 2)
+    starts = np.cumsum([0, *(len(shape.outline) for shape in shapes[:-1])])
+    found = np.zeros((len(shapes), len(shapes)), dtype=bool)
+    for number, shape in enumerate(shapes):
+        for a, b in shape.chords:
+            size = np.hypot(b[0] - a[0], b[1] - a[1])
+            off = ((b[0] - a[0]) * (corners[:, 1] - a[1]) - (b[1] - a[1]) * (corners[:, 0] - a[0])) / size
+            found[number] |= np.maximum.reduceat(off, starts) <= NEAR - kerf
+    return np.asarray(found | found.T)
+
+
+def only_pairs(sets: Sets, good: Bools) -> Sets:
+    """The sets without the pairs that are not good. Larger sets stay: a third shape's edge may part two."""
+    if len(sets.layers) < 2:
+        return sets
+    pairs = sets.layers[1]
+    kept = pairs[good[pairs[:, 0], pairs[:, 1]]]
+    return Sets(layers=(sets.layers[0], kept, *sets.layers[2:]), kinds=sets.kinds, complete=sets.complete)
 
 
 def _square(ring: Ring) -> bool:
