@@ -69,7 +69,7 @@ class Rules:
     face_past_bearing: int
     wall_face_past_bearing: int
     backer_past_pad: int
-    pad_past_pin: int
+    pad_past_pin: int  # beyond a pin's rim
     # cutting
     end_grain_angle: float  # degrees from the slats; a cut nearer to them leaves no end grain to seal
     widest_rip: int  # table saw's fence reach

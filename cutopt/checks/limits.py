@@ -43,7 +43,8 @@ class Limits:
     breakage_cut: float  # percent
     breakage_least: float  # count
     sealer_coverage: float  # square metres a litre
-    rate_screw_out: float  # minutes, as all rates
+    rate_mark: float  # minutes, as all rates
+    rate_screw_out: float
     rate_screw_in: float
     rate_screw_new: float
     rate_backer: float

@@ -7,11 +7,12 @@ from collections.abc import Iterator
 from cutopt.checks.evidence import Evidence
 from cutopt.checks.finding import Fault, fault
 from cutopt.checks.settings import setups
-from cutopt.checks.shapes import number
+from cutopt.checks.shapes import number, same
 from cutopt.checks.steps import STATIONS
 from cutopt.planfile.model import Source, Step
 
 STEP_PLAY = 0.002  # minutes: rounding of a step
+ENDS = 2  # of a board
 TOTAL_PLAY = 0.06  # minutes: totals are rounded to a tenth
 
 
@@ -93,6 +94,21 @@ def _driving(evidence: Evidence, source: Source, step: Step) -> tuple[float, flo
     # a backer that is hung may be screwed in the same step or in one of its own
     apart = any(s.do == "screw" and s.backer == step.backer for s in evidence.steps(source)) and step.do == "re-hang"
     count = 0 if apart else sum(s.backer == step.backer and s.state != "kept" for s in source.screws)
-    hung = rates.rate_backer if step.do == "re-hang" else 0.0
+    least, most = _hanging(evidence, source, step) if step.do == "re-hang" else (0.0, 0.0)
     slow, quick = max(rates.rate_screw_in, rates.rate_screw_new), min(rates.rate_screw_in, rates.rate_screw_new)
-    return (hung + count * quick, hung + count * slow)
+    return (least + count * quick, most + count * slow)
+
+
+def _hanging(evidence: Evidence, source: Source, step: Step) -> tuple[float, float]:
+    """A backer hung, with the mark of an oblique line, and sawn to length at one end or both where the text names a
+    saw.
+    """
+    rates = evidence.limits
+    backer = next((one for one in source.backers if one.id == step.backer), None)
+    oblique = backer is not None and not same(backer.line[0][0], backer.line[-1][0])
+    hung = rates.rate_backer + rates.rate_mark * oblique
+    by_saw = {"table saw": rates.rate_table_saw, "guided saw": rates.rate_guided_saw, "jigsaw": rates.rate_jigsaw}
+    saw = next((rate for name, rate in by_saw.items() if f"with the {name}" in step.text), None)
+    if saw is None:
+        return hung, hung
+    return hung + saw, hung + ENDS * saw

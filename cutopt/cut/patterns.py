@@ -10,6 +10,8 @@ from cutopt.cut.wood import spare_wood
 from cutopt.fit import Carpenter
 from cutopt.rules import Rules
 
+AWAY = 0.001  # minutes: of places that take the same work, the one as in the cell
+
 
 def pattern_of(places: Sequence[Place], carpenter: Carpenter, saws: Saws) -> Pattern:
     """The pattern of these places: its balance of backers, and its minutes at bench, drill and saw."""
@@ -23,9 +25,10 @@ def pattern_of(places: Sequence[Place], carpenter: Carpenter, saws: Saws) -> Pat
 
 
 def minutes_of(place: Place, rules: Rules) -> float:
-    """Minutes of a place at bench, drill and saw."""
+    """Minutes of a place at bench, drill and saw, and a moment for one that does not lie as in its cell."""
+    moment = AWAY if place.half_turn or place.shift != (0, 0) else 0.0
     cuts = len(place.shape.chords) * rules.rate_table_saw + len(place.shape.notches) * rules.rate_jigsaw
-    return place.fit.minutes + cuts
+    return place.fit.minutes + cuts + moment
 
 
 def shares_held(places: Sequence[Place], carpenter: Carpenter) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from cutopt.fit.fastening import Fastening
 from cutopt.fit.places import Places
 from cutopt.fit.probing import distances
+from cutopt.fit.rates import sharing, starting
 from cutopt.fit.records import Fault, Fit, Refusal
 from cutopt.fit.searching import SAME, Bench, Search, hopeless
 from cutopt.fit.seats import all_seats, kept_seats, usual_seats
@@ -43,13 +44,14 @@ def fit_in(view: View, rules: Rules, outline: Ring, holes: tuple[Ring, ...], mar
     """The carpentry of a piece as it is seen in a view, worked out there."""
     timber = Timber(tile=view.tile, rules=rules, outline=outline, holes=holes, mark=mark, view=view)
     answer = _fit(timber)
+    starts = starting(rules, len(holes))
     if isinstance(answer, Fault) and answer.rule in NARROW_FAULTS:
         for share in shares(timber.outline, timber.ripped, timber.tile, rules):
             shared = _fit(replace(timber, share=share))
             if isinstance(shared, Fit):
-                return replace(shared, share=share, minutes=shared.minutes + rules.rate_share)
+                return replace(shared, share=share, minutes=shared.minutes + sharing(rules) + starts)
             answer = replace(answer, sure=answer.sure and shared.sure)
-    return answer
+    return replace(answer, minutes=answer.minutes + starts) if isinstance(answer, Fit) else answer
 
 
 def _fit(timber: Timber) -> Fit | Fault:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from cutopt.fit.fastening import Fastening
 from cutopt.fit.needs import Hold, Need, hold_of
 from cutopt.fit.probing import Grip
+from cutopt.fit.rates import hanging, ripping
 from cutopt.fit.records import Drive, Seat
 from cutopt.fit.timber import Timber
 from cutopt.geometry import NEAR
@@ -113,7 +114,7 @@ class Places:
             crossed += self._crossed(grip)
         full = self.timber.full
         found = rules.rate_backer + crossed * a_crossing(self.timber)
-        found += rules.rate_table_saw * (widths < full) + rules.rate_mark * lean
+        found += ripping(rules) * (widths < full) + rules.rate_mark * lean
         return [float(minutes) for minutes in found]
 
     def _crossed(self, grip: Grip) -> Chosen:
@@ -218,8 +219,8 @@ def screwed_at(fastening: Fastening, seat: Seat) -> Screwed:
     missing = 0
     if seat.state == "open":
         full = timber.full
-        minutes += rules.rate_backer + len(drives) * rules.rate_screw_out  # its wood is unscrewed somewhere
-        minutes += rules.rate_table_saw * (seat.width < full) + rules.rate_mark * (seat.lean != 0)
+        minutes += hanging(rules, leaning=seat.lean != 0) + ripping(rules) * (seat.width < full)
+        minutes += len(drives) * rules.rate_screw_out  # its wood is unscrewed somewhere
         usual = timber.usual_screws
         missing = sum(max(0, usual - len(crossing.drives)) for crossing in crossings)
     saved = (len(drives) - len(fresh)) * rules.rate_screw_out

@@ -193,7 +193,6 @@ class Fit:
     drives: tuple[tuple[Drive, ...], ...]
     stands: tuple[Stand, ...]
     minutes: float
-    warnings: tuple[str, ...]
     share: Share | None = None
     least: bool = True
 

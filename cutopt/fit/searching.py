@@ -23,7 +23,6 @@ from cutopt.fit.places import Chosen, Places, Screwed, a_crossing, screwed_at
 from cutopt.fit.records import Drive, Fault, Fit, Seat
 from cutopt.fit.standing import Footing, Standing
 from cutopt.fit.timber import Timber, hull
-from cutopt.geometry import NEAR
 
 MOST_OPEN = 4  # wood hung anew in one piece: more is never cheaper than another cut
 MOST_GONE = 2  # backers that could stay and are taken off nevertheless
@@ -103,11 +102,11 @@ class Bench:
 
     @cached_property
     def out(self) -> float:
-        """Minutes to take out all of the tile's screws that are in the piece."""
-        u0, v0, u1, v1 = self.timber.extent
-        return self.timber.rules.rate_screw_out * sum(
-            u0 - screw.at[0] < NEAR and screw.at[0] < u1 and v0 <= screw.at[1] <= v1
-            for screw in self.timber.tile.screws
+        """Minutes to take out all of the tile's screws that are in the piece, or in slats that come off to share."""
+        timber, share = self.timber, self.timber.share
+        off = (share.inner.id, share.outer.id) if share is not None else ()
+        return timber.rules.rate_screw_out * sum(
+            screw.slat in off or timber.under(screw.at) for screw in timber.tile.screws
         )
 
     def more(self, needs: Sequence[Need], pairs: Sequence[Pair]) -> float:
@@ -343,14 +342,12 @@ def unstood(rule: str, timber: Timber) -> Fault:
 
 def _fit(timber: Timber, pairs: Sequence[Pair], found: Footing, minutes: float) -> Fit:
     drives: tuple[tuple[Drive, ...], ...] = tuple(screwed.drives for _, screwed in pairs)
-    fresh = sum(drive.predrilled for many in drives for drive in many)
     return Fit(
         fragments=timber.fragments,
         seats=tuple(seat for seat, _ in pairs),
         drives=drives,
         stands=found.stands,
         minutes=minutes,
-        warnings=(f"new screws near an edge or end, to be predrilled: {fresh}",) if fresh else (),
     )
 
 

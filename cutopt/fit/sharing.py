@@ -18,6 +18,7 @@ from cutopt.geometry import NEAR, Ring
 from cutopt.rules import Rules
 from cutopt.tile import Point, Slat, Tile
 
+Edge = tuple[Point, Point]
 STEP = 320  # ticks: slats are ripped to whole millimetres
 
 
@@ -32,15 +33,15 @@ class Share:
     whole: tuple[int, int]
 
 
-def shares(outline: Ring, edges: tuple[tuple[Point, Point], ...], tile: Tile, rules: Rules) -> Iterator[Share]:
+def shares(outline: Ring, edges: tuple[Edge, ...], tile: Tile, rules: Rules) -> Iterator[Share]:
     """Ways of sharing at the ripped edges of a piece; `edges` are those that run nearly along the slats.
 
-    The cut must bound the piece from end to end: beside a notch the slats run on, and could not be moved.
+    The cut must bound both slats from end to end: beside a notch they run on, and could not be moved.
     """
     for kept_low in (True, False):
         # anticlockwise: an edge that runs against u has the wood below it
         side = [(a, b) for a, b in edges if abs(b[0] - a[0]) > abs(b[1] - a[1]) and (b[0] < a[0]) == kept_low]
-        if not side or not _bound(side, outline, kept_low):
+        if not side:
             continue
         low, high = (pick(v for edge in side for _, v in edge) for pick in (min, max))
         slats = sorted(tile.slats, key=lambda s: s.v[0])
@@ -48,16 +49,32 @@ def shares(outline: Ring, edges: tuple[tuple[Point, Point], ...], tile: Tile, ru
             low, high = tile.width - high, tile.width - low
             slats = [Slat(id=s.id, v=(tile.width - s.v[1], tile.width - s.v[0])) for s in reversed(slats)]
         found = _share(low, high, slats, rules)
-        if found is not None:
-            yield found if kept_low else seen_across(found, tile)
+        if found is None:
+            continue
+        share = found if kept_low else seen_across(found, tile)
+        if _bound(side, outline, share.whole, kept_low=kept_low):
+            yield share
 
 
-def _bound(side: list[tuple[Point, Point]], outline: Ring, kept_low: bool) -> bool:
-    """Whether the edges run along all of the piece, and nothing of it lies beyond them."""
-    us, vs = [p[0] for p in outline], [p[1] for p in outline]
-    edge_vs = [v for edge in side for _, v in edge]
-    along = max(us) - min(us) - sum(abs(b[0] - a[0]) for a, b in side) <= NEAR
-    return along and (max(vs) <= max(edge_vs) + NEAR if kept_low else min(vs) >= min(edge_vs) - NEAR)
+def _bound(side: list[Edge], outline: Ring, whole: tuple[int, int], *, kept_low: bool) -> bool:
+    """Whether the two slats, `whole` across, end at these edges alone along the piece, and at its ends at such as cross
+    both of them, straight or oblique.
+    """
+
+    def outward(v: int) -> int:
+        """From the whole edge of the inner slat towards the cut."""
+        return v - whole[0] if kept_low else whole[1] - v
+
+    edges = list(zip(outline, (*outline[1:], outline[0]), strict=True))
+    if any(edge not in edges for edge in side):  # a hole's
+        return False
+    cut = [outward(v) for edge in side for _, v in edge]
+    for edge in edges:
+        near, far = sorted(outward(v) for _, v in edge)
+        crosses = near <= NEAR and min(cut) - NEAR <= far <= max(cut) + NEAR
+        if edge not in side and far > NEAR and not crosses:
+            return False
+    return True
 
 
 def _share(low: int, high: int, slats: list[Slat], rules: Rules) -> Share | None:

@@ -74,6 +74,13 @@ class Timber:
         """How far a piece's supports reach into the joint around it."""
         return max(0, self.tile.support.pin_offset - min(self.hole_inset))
 
+    def under(self, at: Point) -> bool:
+        """Whether a point lies in the piece or on its edge."""
+        u0, v0, u1, v1 = self.extent
+        if not (u0 <= at[0] <= u1 and v0 <= at[1] <= v1):
+            return False
+        return self.rectangular or bool(self.polygon.covers(shapely.Point(at)))
+
     def covers(self, box: tuple[float, float, float, float]) -> bool:
         """Whether a box lies under the piece and the half joint around it."""
         if self.rectangular:

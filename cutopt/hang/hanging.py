@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import shapely
 
@@ -144,18 +145,18 @@ def _boards(number: int, p: int, place: Place, given: Supply, names: _Names) -> 
 
 
 def _stood(place: Place, boards: list[Board], job: Job) -> tuple[Stand, ...]:
-    """The piece's stands: the holes are where the fit put them on every tile, so that one support plan serves all
-    copies; those that a board's wood has there already are not drilled.
+    """The piece's stands: the holes are where the fit put them on every tile, to a hair, so that one support plan
+    serves all copies; those that a board's wood has there already are not drilled.
     """
     stands = []
     for stand in place.fit.stands:
         board = boards[stand.seat]
-        state = stand.state
         if board.state in ("moved", "added"):
             holes = holes_in(board.seat, board.wood, job.tile)
-            there = any(math.dist(hole.at, stand.hole) <= NEAR for hole in holes)
-            state = "moved" if there else "drilled"
-        stands.append(replace(stand, state=state))
+            there = next((hole.at for hole in holes if math.dist(hole.at, stand.hole) <= NEAR), None)
+            state: Literal["moved", "drilled"] = "moved" if there else "drilled"
+            stand = replace(stand, state=state, hole=there or stand.hole)
+        stands.append(stand)
     return tuple(stands)
 
 

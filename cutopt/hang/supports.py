@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import shapely
 
+from cutopt.cut import Place
 from cutopt.cut.holding import board_of
 from cutopt.fit import Stand
 from cutopt.fit.bearing import centre_of
+from cutopt.fit.timber import Timber
 from cutopt.geometry import ring_of
-from cutopt.hang.pads import Foot, cut_around, pads_of, parties_of, parts_of, shape_of
+from cutopt.hang.feet import Face, Foot, parties_of
+from cutopt.hang.pads import cut_around, pads_of, parts_of, shape_of
 from cutopt.hang.records import HungSource, PlacedSupport
+from cutopt.job.records import Job
 from cutopt.lay.laying import Surveyed
 from cutopt.lay.records import Layout, Piece, corner_of, to_layout
 from cutopt.tile import Point, Tile
@@ -107,40 +112,59 @@ def _whole_feet(area: Surveyed, layout: Layout) -> list[Foot]:
 
 def _piece_feet(area: Surveyed, layout: Layout, sources: Sequence[HungSource], pieces: Sequence[Piece]) -> list[Foot]:
     """The feet of this area's pieces, wherever they were cut from; a piece that is cut often is looked at once."""
-    tile = area.job.tile
-    size = (tile.length, tile.width)
     feet: list[Foot] = []
     seen: set[int] = set()
     for source in sources:
         for p, number in enumerate(source.tile.pieces):
-            piece, place = pieces[number], source.tile.pattern.places[p]
-            if piece.area != layout.area or number in seen:
-                continue
-            seen.add(number)
-            corner = corner_of(layout.origin, layout.pitch, piece.row, piece.col)
-            turned = area.turned(piece.row, piece.col)
-            for stand in source.stands[p]:
-                board = place.fit.seats[stand.seat].board
-                back = _placement_undone(place.half_turn, place.shift, size)
-                stand, board = back(stand, board)
-                feet.append(_foot(stand, board, corner, turned, tile))
+            piece = pieces[number]
+            if piece.area == layout.area and number not in seen:
+                seen.add(number)
+                feet += _feet_of(source.tile.pattern.places[p], source.stands[p], piece, area, layout)
     return feet
 
 
-def _placement_undone(
-    half_turn: bool, shift: Point, size: Point
-) -> Callable[[Stand, shapely.Polygon], tuple[Stand, shapely.Polygon]]:
-    """From the source's frame to the one of the piece's cell, for a stand and its backer."""
-    way = -1 if half_turn else 1
-    origin = (shift[0] + size[0], shift[1] + size[1]) if half_turn else shift
+def _feet_of(place: Place, stands: Sequence[Stand], piece: Piece, area: Surveyed, layout: Layout) -> Iterator[Foot]:
+    tile = area.job.tile
+    corner = corner_of(layout.origin, layout.pitch, piece.row, piece.col)
+    turned = area.turned(piece.row, piece.col)
+    undone = _undone(place, tile)
+    face = Face(
+        corners=tuple(
+            (to_layout(undone.point(at), corner, turned, tile.width), most) for at, most in _face_of(place, area.job)
+        )
+    )
+    for stand in stands:
+        toward = (undone.way * stand.toward[0], undone.way * stand.toward[1])
+        lain = replace(stand, hole=undone.point(stand.hole), toward=toward)
+        board = undone.shape(place.fit.seats[stand.seat].board)
+        yield replace(_foot(lain, board, corner, turned, tile), face=face)
 
-    def back(stand: Stand, board: shapely.Polygon) -> tuple[Stand, shapely.Polygon]:
-        hole = (way * (stand.hole[0] - origin[0]), way * (stand.hole[1] - origin[1]))
-        toward = (way * stand.toward[0], way * stand.toward[1])
-        lain = shapely.transform(board, lambda xy: way * (xy - origin))
-        return Stand(seat=stand.seat, hole=hole, toward=toward, state=stand.state), lain
 
-    return back
+def _face_of(place: Place, job: Job) -> list[tuple[Point, int]]:
+    """The outermost corners of a placed piece's face, and how far past what it rests on each may be."""
+    rules, shape = job.rules, place.shape
+    timber = Timber(tile=job.tile, rules=rules, outline=shape.outline, holes=shape.holes, share=place.fit.share)
+    return [(at, rules.wall_face_past_bearing if wall else rules.face_past_bearing) for at, wall in timber.face]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Undone:
+    """From the source's frame to the one of the piece's cell: `way` is -1 for a half turn."""
+
+    way: int
+    origin: Point
+
+    def point(self, at: Point) -> Point:
+        return self.way * (at[0] - self.origin[0]), self.way * (at[1] - self.origin[1])
+
+    def shape(self, board: shapely.Polygon) -> shapely.Polygon:
+        return shapely.transform(board, lambda xy: self.way * (xy - self.origin))
+
+
+def _undone(place: Place, tile: Tile) -> _Undone:
+    if not place.half_turn:
+        return _Undone(way=1, origin=place.shift)
+    return _Undone(way=-1, origin=(place.shift[0] + tile.length, place.shift[1] + tile.width))
 
 
 def _foot(stand: Stand, board: shapely.Polygon, corner: Point, turned: bool, tile: Tile) -> Foot:

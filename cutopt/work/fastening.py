@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from cutopt.fit.rates import hanging
 from cutopt.geometry import NEAR
-from cutopt.hang import Board, Screwed
-from cutopt.work.names import counted, listed
+from cutopt.hang import Board, Screwed, Wood
+from cutopt.job.records import SawName
+from cutopt.work.names import STATIONS, counted, listed
 from cutopt.work.pilot import bit, collar
 from cutopt.work.ripping import wood_width
 from cutopt.work.slate import Draft, Slate, stretch_of
+
+CROSSCUT: tuple[SawName, ...] = ("guided_saw", "jigsaw", "table_saw")
 
 
 def foreign(slate: Slate, board: Board) -> bool:
@@ -24,7 +28,8 @@ def rehang(slate: Slate, board: Board) -> Draft:
         f"Face down. Hang {origin}{_made_of(slate, board)} under {slate.piece(board.place)}: {_lies(slate, board)}. "
         f"{_drive(slate, board, driven)}"
     )
-    minutes = slate.job.rules.rate_backer + _driving(slate, driven)
+    minutes = hanging(slate.job.rules, leaning=board.seat.lean != 0) + _driving(slate, driven)
+    minutes += len(_crosscuts(slate, board)) * slate.rate(_crosscut_saw(slate))
     awaits = None if wood is None else (wood.source, stretch_of(wood))
     return slate.draft(
         "re-hang", "bench", "down", text, minutes, backer=board.name, places=(board.place,), awaits=awaits
@@ -48,24 +53,43 @@ def _made_of(slate: Slate, board: Board) -> str:
     return f", {', '.join(parts)}," if parts else ""
 
 
+def _crosscut_saw(slate: Slate) -> SawName:
+    """What a board alone is sawn to length with: the first of these that is there."""
+    saws = slate.job.cutting.saws
+    return next((one for one in CROSSCUT if one in saws), saws[0])
+
+
 def _cut_to(slate: Slate, board: Board) -> str:
     """How a board is cut out of its wood: measured from the end that was toward the home side."""
-    wood, say = board.wood, slate.say
+    places, wood = _crosscuts(slate, board), board.wood
+    saw = f"with the {STATIONS[_crosscut_saw(slate)]}"
+    if wood is None:
+        return f"cut to {slate.say.length(board.seat.length)} {saw}" if places else ""
+    if not places:
+        return "with its home-side end toward the home side"
+    where = listed([f"at {slate.say.length(place)}" for place in places])
+    if _whole_far_end(slate, wood):
+        return f"sawn {where} from its whole end {saw}, the home-side end toward the home side"
+    return f"sawn {where} from its home-side end {saw}, that end toward the home side"
+
+
+def _crosscuts(slate: Slate, board: Board) -> list[int]:
+    """Where a board's wood is sawn to length: from its far end if that was not sawn before, else from its home one."""
+    wood = board.wood
     if wood is None:
         full = slate.job.tile.backers[0].v
-        return f"cut to {say.length(board.seat.length)}" if board.seat.length < full[1] - full[0] else ""
-    low, high = (v - wood.stretch[0] for v in wood.span)
-    from_far = wood.stretch[1] - wood.span[1]
-    if low <= 0 and from_far <= 0:
-        return "with its home-side end toward the home side"
-    if wood.stretch[1] == next(b.v[1] for b in slate.job.tile.backers if b.id == wood.backer):
-        ends = [from_far, wood.stretch[1] - wood.span[0]]  # its far end was not sawn: measure from there
-        return f"sawn {_at(slate, ends)} from its whole end, the home-side end toward the home side"
-    return f"sawn {_at(slate, [low, high])} from its home-side end, that end toward the home side"
+        return [board.seat.length] if board.seat.length < full[1] - full[0] else []
+    (start, end), (low, high) = wood.stretch, wood.span
+    if _whole_far_end(slate, wood):
+        places = [end - high, end - low if low > start else 0]
+    else:
+        places = [low - start, high - start if high < end else 0]
+    return [place for place in places if place > 0]
 
 
-def _at(slate: Slate, places: list[int]) -> str:
-    return listed([f"at {slate.say.length(place)}" for place in places if place > 0])
+def _whole_far_end(slate: Slate, wood: Wood) -> bool:
+    """Whether the far end of a stretch is the tile's own."""
+    return wood.stretch[1] == next(b.v[1] for b in slate.job.tile.backers if b.id == wood.backer)
 
 
 def _drive(slate: Slate, board: Board, driven: Sequence[Screwed]) -> str:

@@ -27,7 +27,7 @@ from pathlib import Path
 import cutopt
 from cutopt.errors import CutoptError
 from tests.benchmarks.apart import apart, kept, peak
-from tests.benchmarks.ladder_sites import balconies_text, plaza_text
+from tests.benchmarks.ladder_sites import balconies_text, plaza_job, plaza_text
 from tests.benchmarks.roofs import open_parts
 from tests.jobs import TOP, job_of, layout_of
 
@@ -41,13 +41,14 @@ STEPS = (
     *(f"laying-{cells}" for cells in LAYINGS),
     "demo",
 )
-IMPORTS = "import ortools.sat.python.cp_model, shapely"
+DEMO = ("-m", "cutopt", "demo", "--quiet")
+IMPORTS = ("-c", "import ortools.sat.python.cp_model, shapely")
 REPEATS = 3
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Step:
-    """One of `STEPS`, or a plaza or a laying of another size: `plaza-4`."""
+    """One of `STEPS`, or a plaza or a laying of another size: `plaza-12`."""
 
     name: str
     seed: int
@@ -136,8 +137,8 @@ def _planned(step: Step, text: str) -> Result:
 
 def _laid(step: Step, cells: int) -> Result:
     """The side is known for the sizes of `LAYINGS`; else it is the root of the cells."""
-    job = job_of(plaza_text(LAYINGS.get(cells, round(math.sqrt(cells))), PLAZA_SECONDS, step.seed))
-    layout_of(job_of(plaza_text(4, PLAZA_SECONDS, step.seed)))  # what is loaded once is loaded now
+    job = plaza_job(LAYINGS.get(cells, round(math.sqrt(cells))), step.seed)
+    layout_of(plaza_job(PLAZAS[0], step.seed))  # what is loaded once is loaded now
     start = time.perf_counter()
     layout = layout_of(job)
     seconds = time.perf_counter() - start
@@ -154,8 +155,8 @@ def _laid(step: Step, cells: int) -> Result:
 
 def _demo(step: Step) -> Result:
     with tempfile.TemporaryDirectory() as folder:
-        demo = [_lasting("-m", "cutopt", "demo", "--quiet", "--out", str(Path(folder, str(n)))) for n in range(REPEATS)]
-    imports = [_lasting("-c", IMPORTS) for _ in range(REPEATS)]
+        demo = [_lasting(*DEMO, "--out", str(Path(folder, str(n)))) for n in range(REPEATS)]
+    imports = [_lasting(*IMPORTS) for _ in range(REPEATS)]
     return replace(
         _blank(step), seconds=round(statistics.median(demo), 2), imports=round(statistics.median(imports), 2)
     )
@@ -179,7 +180,7 @@ def table(results: Sequence[Result]) -> str:
 
 
 def _plans(plans: Sequence[Result]) -> list[str]:
-    head = "| step | cells | pieces | different | cut tiles | bound | gap | proven | open | plan s | MiB | check s | findings |"
+    head = "| step | cells | pieces | kinds | cut tiles | bound | gap | proven | open | s | MiB | check s | findings |"
     rows = [
         f"| {one.name} | {one.cells} | {one.pieces} | {one.kinds} | {one.cut} | {one.bound} "
         f"| {(one.cut - one.bound) / max(one.cut, 1):.2%} | {'yes' if one.proven else one.stopped} | {one.open} "

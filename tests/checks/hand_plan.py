@@ -202,7 +202,7 @@ def _minutes(plan: Json, work: Work, step: Json) -> float:
     minutes: dict[str, float] = {
         "mark": 0.5,
         "unscrew": rates["rate_screw_out"] * len(step["screws"]),
-        "re-hang": rates["rate_backer"] + driven,
+        "re-hang": rates["rate_backer"] + rates["rate_mark"] * _oblique(plan, step) + driven,
         "screw": driven,
         "drill": rates["rate_hole"] * len(step["holes"]),
         "seal": rates["rate_seal"],
@@ -210,6 +210,12 @@ def _minutes(plan: Json, work: Work, step: Json) -> float:
         "rack": rates["rate_label"],
     }
     return minutes[step["do"]]
+
+
+def _oblique(plan: Json, step: Json) -> bool:
+    """Whether a backer's line has to be marked, since it does not run square across the slats."""
+    lines = [one["line"] for one in plan["sources"][0]["backers"] if one["id"] == step["backer"]]
+    return any(line[0][0] != line[1][0] for line in lines)
 
 
 def _add_up(plan: Json, work: Work) -> None:

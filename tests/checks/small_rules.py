@@ -39,6 +39,7 @@ RULES: dict[str, Any] = {
     "breakage_cut": 5,
     "breakage_least": 2,
     "sealer_coverage": 8,
+    "rate_mark": 0.5,
     "rate_screw_out": 0.08,
     "rate_screw_in": 0.12,
     "rate_screw_new": 0.25,

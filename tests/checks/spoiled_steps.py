@@ -206,3 +206,15 @@ def minutes_too_few(plan: Json) -> None:
     uses = {source["id"]: source["uses"] for source in plan["sources"]}
     step = first(step for step in steps(plan, "cut") if uses[step["source"]] > 1)
     step["minutes"] /= uses[step["source"]]
+
+
+@names("minutes")
+def sawing_to_length_not_counted(plan: Json) -> None:
+    """A backer is sawn to length in the step that hangs it, and the step takes no longer for it."""
+    uses = {source["id"]: source["uses"] for source in plan["sources"]}
+    step = first(
+        step
+        for step in steps(plan, "re-hang")
+        if "with the guided saw" in step["text"] and " and at " not in step["text"] and "predrilled" not in step["text"]
+    )
+    step["minutes"] -= plan["rules"]["rate_guided_saw"] * uses[step["source"]]

@@ -184,7 +184,7 @@ def _costs(case: Case, seat: Seat, drives: Sequence[Drive]) -> float:
     shapes = [shape for _, shape in case.fragments]
     missing = missing_screws(case, seat, drives, shapes)
     driving += missing * (rules.rate_screw_in + rules.rate_screw_out)
-    driving += rules.rate_table_saw * (seat.width < min(backer.width for backer in case.tile.backers))
+    driving += 2 * rules.rate_table_saw * (seat.width < min(backer.width for backer in case.tile.backers))
     return driving + rules.rate_backer + len(fresh) * rules.rate_screw_out
 
 

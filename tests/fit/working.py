@@ -15,7 +15,11 @@ def work_of(case: Case, found: Fit) -> float:
     """Minutes at bench and drill by the rates: screws out, boards hung and ripped, screws in, holes, slats shared."""
     rules = case.rules
     staying = {d.screw for drives in found.drives for d in drives if d.screw}
-    out = sum(s.id not in staying and bool(case.polygon.covers(shapely.Point(s.at))) for s in case.tile.screws)
+    off = {f.slat for f in found.fragments if f.shared}  # these slats come off all along
+    out = sum(
+        s.id not in staying and (s.slat in off or bool(case.polygon.covers(shapely.Point(s.at))))
+        for s in case.tile.screws
+    )
     hung = [n for n, seat in enumerate(found.seats) if seat.backer is None]
     out += sum(len(found.drives[n]) for n in hung)  # its wood is unscrewed from somewhere
     fresh = [d for drives in found.drives for d in drives if d.screw is None]
@@ -23,11 +27,11 @@ def work_of(case: Case, found: Fit) -> float:
     return (
         out * rules.rate_screw_out
         + len(hung) * rules.rate_backer
-        + sum(found.seats[n].width < full for n in hung) * rules.rate_table_saw
+        + sum(found.seats[n].width < full for n in hung) * 2 * rules.rate_table_saw  # a pass each edge
         + sum(found.seats[n].lean != 0 for n in hung) * rules.rate_mark
         + sum(rules.rate_screw_new if d.predrilled else rules.rate_screw_in for d in fresh)
         + sum(stand.state == "drilled" for stand in found.stands) * rules.rate_hole
-        + (rules.rate_share if any(f.shared for f in found.fragments) else 0)
+        + (rules.rate_share + rules.rate_table_saw if any(f.shared for f in found.fragments) else 0)
     )
 
 

@@ -14,7 +14,8 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cutopt.hang.pads import Foot, Party, cut_around, pads_of, parties_of, parts_of, shape_of
+from cutopt.hang.feet import Foot, Party, parties_of
+from cutopt.hang.pads import cut_around, pads_of, parts_of, shape_of
 from tests.jobs import room
 
 JOB = room(3000, 3000)
