@@ -12,7 +12,17 @@ from cutopt.errors import BadInput, Mistake
 from cutopt.job import load_job
 
 JOBS = Path(__file__).parents[2] / "fixtures" / "jobs"
-GOOD = {"terrace", "inches", "clockwise", "own-tile", "balconies", "bishop-deck", "bishop-deck-500", "bishop-deck-24in", "anywhere"}
+GOOD = {
+    "terrace",
+    "inches",
+    "clockwise",
+    "own-tile",
+    "balconies",
+    "bishop-deck",
+    "bishop-deck-500",
+    "bishop-deck-24in",
+    "anywhere",
+}
 
 # file, then every mistake that it has: key, and words of the rule or remedy
 FAULTS: dict[str, list[tuple[str, str]]] = {

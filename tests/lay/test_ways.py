@@ -33,7 +33,7 @@ def heights(ways: list[Way]) -> list[float]:
 
 def chosen(job: Job) -> Grid:
     """The job's only area worked out at its only grid start."""
-    return Chooser(areas=[surveyed(job)], job=job, carpenter=carpenter_of(job), progress=None).choose().best
+    return Chooser(areas=[surveyed(job)], job=job, carpenter=carpenter_of(job), progress=None).choose().ranked[0]
 
 
 #  the wall is at 798 - 610 = 188 of the second row: 176 to 182 may be cut; the third slat begins at 173.33, so each
