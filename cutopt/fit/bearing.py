@@ -95,11 +95,11 @@ def too_far_out(timber: Timber, ring: Sequence[FloatPoint]) -> Tipping | None:
 
 
 def _outside(ring: Sequence[FloatPoint], at: FloatPoint) -> float:
-    """How far a point is outside a convex ring, 0 within it."""
+    """How far a point is outside a convex ring, 0 within it; infinitely far where nothing bears."""
     x, y = at
     nearest = math.inf
     inside = len(ring) > 2
-    for (ua, va), (ub, vb) in zip(ring, (*ring[1:], ring[0]), strict=True):
+    for (ua, va), (ub, vb) in zip(ring, (*ring[1:], *ring[:1]), strict=True):
         du, dv, u, v = ub - ua, vb - va, x - ua, y - va
         if du * v - dv * u < 0 or len(ring) < 3:
             inside = False

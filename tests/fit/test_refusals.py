@@ -7,6 +7,7 @@ import dataclasses
 import pytest
 
 from cutopt.fit import Carpenter, Fit, Refusal, fit, fitting
+from cutopt.fit.bearing import too_far_out
 from cutopt.fit.fastening import Fastening
 from cutopt.fit.places import Places
 from cutopt.fit.probing import distances
@@ -95,3 +96,12 @@ def test_a_ripped_backer_is_bored_where_a_wide_one_brings_its_holes() -> None:
     wide = Seat(u=380 * MM, width=60 * MM, span=(6 * MM, 594 * MM), reach=(0, 600 * MM), state="open", backer=None)
     assert standing.drilled_at_least(wide) == 0
     assert standing.drilled_at_least(dataclasses.replace(wide, width=40 * MM)) == 2
+
+
+def test_a_piece_that_no_backer_could_hold_is_refused_by_what_its_face_rests_on() -> None:
+    timber = Timber(
+        tile=WORKED.job().tile, rules=WORKED.job().rules, outline=ring([(0, 0), (300, 0), (300, 600), (0, 600)])
+    )
+    fault = too_far_out(timber, ())
+    assert fault is not None
+    assert fault.rule in ("face_past_bearing", "wall_face_past_bearing")
