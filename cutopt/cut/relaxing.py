@@ -22,7 +22,7 @@ from cutopt.cut.wood import Balance
 from cutopt.errors import OurFault
 
 MOST_TAKEN = 60_000  # sets
-BEYOND = 1e5  # what a backer beyond those allowed costs, so that there is always a solution
+BEYOND = 1e4  # what a backer beyond those allowed costs, so that there is always a solution
 AT_ONCE = 300  # sets added in a round
 LOOKED_AT = 6_000  # of the best, for sets of different classes
 EACH_KIND = 4  # sets of a class added in a round
@@ -134,23 +134,32 @@ def _worth_adding(kinds_of: Sequence[Numbers], excess: Sequence[Floats]) -> list
     return chosen
 
 
+Column = tuple[Numbers, float, npt.NDArray[np.int16] | None]  # classes made, cost, net of wood
+
+
 class _Programme:
     """The programme over the sets added so far, in the solver's words."""
 
     def __init__(self, demands: Sequence[int], costs: Sequence[float], wood: Balance | None, spare: float) -> None:
+        self.demands, self.balance, self.spare = demands, wood, spare
+        self.columns: list[Column] = [(np.array([k], dtype=np.int32), cost, None) for k, cost in enumerate(costs)]
+        self._start()
+
+    def _start(self) -> None:
+        """The programme anew."""
         solver = pywraplp.Solver.CreateSolver("GLOP")
         if solver is None:
             raise OurFault("the installed ortools has no GLOP solver")
         self.solver = solver
-        self.rows = [solver.Constraint(demand, solver.infinity()) for demand in demands]
-        self.wood = [solver.Constraint(-solver.infinity(), 0) for _ in (wood.lengths if wood else ())]
+        self.rows = [solver.Constraint(demand, solver.infinity()) for demand in self.demands]
+        self.wood = [solver.Constraint(-solver.infinity(), 0) for _ in (self.balance.lengths if self.balance else ())]
         self.objective = solver.Objective()
         self.objective.SetMinimization()
-        for kind, cost in enumerate(costs):
-            self.add(np.array([kind], dtype=np.int32), cost, None)
-        if wood:
-            self._buy(wood.most_spares, spare)
+        if self.balance:
+            self._buy(self.balance.most_spares, self.spare)
             self._buy(solver.infinity(), BEYOND)
+        for column in self.columns:
+            self._join(column)
 
     def _buy(self, most: float, cost: float) -> None:
         """Backers bought at a price, at most so many."""
@@ -160,6 +169,11 @@ class _Programme:
             row.SetCoefficient(variable, -1)
 
     def add(self, kinds: Numbers, cost: float, net: npt.NDArray[np.int16] | None) -> None:
+        self.columns.append((kinds, cost, net))
+        self._join(self.columns[-1])
+
+    def _join(self, column: Column) -> None:
+        kinds, cost, net = column
         variable = self.solver.NumVar(0, self.solver.infinity(), "")
         self.objective.SetCoefficient(variable, cost)
         for kind, times in zip(*np.unique(kinds, return_counts=True), strict=True):
@@ -169,7 +183,11 @@ class _Programme:
 
     def solve(self) -> tuple[Floats, Floats]:
         """The prices of the classes, and of wood at each length (at most 0), at the best fractions."""
-        if self.solver.Solve() != pywraplp.Solver.OPTIMAL:
+        status = self.solver.Solve()
+        if status != pywraplp.Solver.OPTIMAL:  # numbers may go astray from where the last solution left off
+            self._start()
+            status = self.solver.Solve()
+        if status != pywraplp.Solver.OPTIMAL:
             raise OurFault("the linear programme over sets of places has no solution")
         return np.array([row.dual_value() for row in self.rows]), np.array([row.dual_value() for row in self.wood])
 

@@ -19,7 +19,7 @@ from cutopt.lay.records import Side
 from cutopt.lengths import mm
 from cutopt.planfile.model import Setup
 from cutopt.work.names import STATIONS
-from cutopt.work.slate import Draft, Slate, stretch_of
+from cutopt.work.slate import Draft, Face, Slate, stretch_of
 
 ALONE: tuple[SawName, ...] = ("table_saw", "guided_saw")  # what a board alone is ripped with, the first that is there
 
@@ -69,19 +69,20 @@ def rip_slat(slate: Slate, p: int, share: Share) -> Draft:
     """The inner of two slats that share, alone on the saw."""
     saw, say = _saw(slate), slate.say
     width = say.length(share.width)
+    face: Face = "up" if saw == "table_saw" else "down"
     how = {
         "table_saw": f"fence at {width}, its whole edge along it. A slat alone: push stick and riving knife",
         "guided_saw": "clamp it down, the guide along the line",
         "jigsaw": "clamp it down and saw beside the line",
     }[saw]
     text = (
-        f"Slats {share.inner.id} and {share.outer.id} share what the cut leaves: lift both off the tile. Face up. Rip "
+        f"Slats {share.inner.id} and {share.outer.id} share what the cut leaves: lift both off the tile. Face {face}. Rip "
         f"slat {share.inner.id} to {width}: {how}."
     )
     whole = next(slat.v[1] - slat.v[0] for slat in slate.job.tile.slats if slat.id == share.inner.id)
     home = share.inner.v[0] < share.outer.v[0]  # its whole edge is the one nearer the home side
     return slate.draft(
-        "cut", STATIONS[saw], "up", text, slate.rate(saw), places=(p,),
+        "cut", STATIONS[saw], face, text, slate.rate(saw), places=(p,),
         setup=Setup(fence=mm(share.width), datum="v0" if home else "v1") if saw == "table_saw" else None,
         sum=_sum(slate, share.width, saw, whole), falls_off="strip to the waste",
     )  # fmt: skip
