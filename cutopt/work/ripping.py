@@ -76,8 +76,8 @@ def rip_slat(slate: Slate, p: int, share: Share) -> Draft:
         "jigsaw": "clamp it down and saw beside the line",
     }[saw]
     text = (
-        f"Slats {share.inner.id} and {share.outer.id} share what the cut leaves: lift both off the tile. Face {face}. Rip "
-        f"slat {share.inner.id} to {width}: {how}."
+        f"Slats {share.inner.id} and {share.outer.id} share what the cut leaves: lift both off the tile. Face {face}. "
+        f"Rip slat {share.inner.id} to {width}: {how}."
     )
     whole = next(slat.v[1] - slat.v[0] for slat in slate.job.tile.slats if slat.id == share.inner.id)
     home = share.inner.v[0] < share.outer.v[0]  # its whole edge is the one nearer the home side
