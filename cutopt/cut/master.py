@@ -16,6 +16,7 @@ from ortools.linear_solver import pywraplp
 from cutopt.cut.records import Pattern
 from cutopt.errors import OurFault
 
+WORK_GAP = 1e-3  # of the minutes: the last tenth of a percent of the work is not searched for
 NODES_A_SECOND = 200  # the limit is a count of nodes, so that the same job gives the same plan on any machine
 
 
@@ -150,7 +151,10 @@ class _Model:
         """The best choice found by the weights."""
         self.aim(weights)
         nodes = max(10, round(self.master.seconds * NODES_A_SECOND))
-        self.solver.SetSolverSpecificParametersAsString(f"limits/nodes = {nodes}\nrandomization/randomseedshift = 0\n")
+        gap = 0.0 if weights.tile else WORK_GAP
+        self.solver.SetSolverSpecificParametersAsString(
+            f"limits/nodes = {nodes}\nlimits/gap = {gap}\nrandomization/randomseedshift = 0\n"
+        )
         if hint is not None:
             self.solver.SetHint([*self.times, self.spares], [*hint.times, hint.spares])
         status = self.solver.Solve()

@@ -97,7 +97,8 @@ class Fastening:
             return tuple(self._drive(grip.number, at, predrilled=narrow) for at in good[: 1 if narrow else None])
         spots = probe.spots(grip)
         # elsewhere it keeps the full end distance in the backer too, or what kept screws keep, predrilled
-        for end in dict.fromkeys((self.limits.end, self.limits.backer_end)):
+        sawn = self.timber.rules.kept_screw_edge if probe.seat.backer is None else 0
+        for end in dict.fromkeys((self.limits.end, max(self.limits.backer_end, sawn))):
             first = probe.first(grip, spots, across, end)
             if first is not None:
                 probe.elsewhere.append(first)
@@ -129,6 +130,9 @@ class Fastening:
             again = {at for at in places if at in grip.old} if seat.backer is None else set()
             free = {at: probe.spots(grip, at) if at in again else spots for at in places}
             good = [at for at in places if probe.sound(grip, free[at], at, limits.backer_end)]
+        if seat.backer is None:  # its board may be sawn at both ends
+            near = self.timber.rules.kept_screw_edge
+            good = [at for at in good if min(at[1] - seat.span[0], seat.span[1] - at[1]) >= near]
         if open_straight:
             self._sound[key] = good
         return good

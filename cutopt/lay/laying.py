@@ -29,8 +29,9 @@ def lay(area: Surveyed, origin: Point) -> Layout:
         return Layout(area=area.index, origin=origin, pitch=area.pitch, cells=(), pieces=())
     origin = (_first(area, origin, 0), _first(area, origin, 1))
     spots = _spots(area, origin)
-    shapely.prepare(area.ground.allowed)
-    inside = shapely.contains_properly(area.ground.allowed.buffer(1), [spot.box for spot in spots])
+    allowed = area.ground.allowed.buffer(1)
+    shapely.prepare(allowed)
+    inside = shapely.contains_properly(allowed, [spot.box for spot in spots])
     cells: list[Cell] = []
     pieces: list[Piece] = []
     for spot, whole in zip(spots, inside.tolist(), strict=True):

@@ -57,11 +57,7 @@ def plots_of(spot: Spot, area: Surveyed) -> list[Plot]:
     if parts[1].is_empty:
         return []
     brinks = tuple(spot.local_brink(brink) for brink in area.brinks_by(spot))
-    uprights = tuple(
-        replace(one, outline=spot.local(one.outline))
-        for one in ground.uprights
-        if one.outline.distance(spot.box) <= one.gap[1]
-    )
+    uprights = tuple(replace(one, outline=spot.local(one.outline)) for one in area.uprights_by(spot))
     allowed, needed = spot.local(parts)
     bases = polygons(shorn(spot.local(ground.unrounded.intersection(spot.box)))) if uprights else []
     plots = []

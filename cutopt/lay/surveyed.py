@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from cutopt.job.records import Job
-from cutopt.lay.ground import Brink, Ground, ground_of
+from cutopt.lay.ground import Brink, Ground, Upright, ground_of
 from cutopt.lay.marks import Bench
 from cutopt.lay.records import Way, to_layout, to_tile
 from cutopt.site import Site
@@ -49,6 +49,17 @@ class Surveyed:
         nx, ny, off = self._brink_lines
         near = np.abs(nx * (x + sx / 2) + ny * (y + sy / 2) - off) < sx + sy
         return [self.ground.brinks[number] for number in np.flatnonzero(near).tolist()]
+
+    @cached_property
+    def _upright_tree(self) -> shapely.STRtree:
+        return shapely.STRtree([one.outline for one in self.ground.uprights])
+
+    def uprights_by(self, spot: Spot) -> list[Upright]:
+        """The posts and the like whose gap reaches into a cell."""
+        reach = max((one.gap[1] for one in self.ground.uprights), default=0)
+        near = sorted(int(n) for n in self._upright_tree.query(spot.box, predicate="dwithin", distance=reach))
+        found = [self.ground.uprights[number] for number in near]
+        return [one for one in found if one.outline.distance(spot.box) <= one.gap[1]]
 
     @property
     def all_turned(self) -> bool:
