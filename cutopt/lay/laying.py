@@ -69,7 +69,18 @@ def _spots(area: Surveyed, origin: Point) -> list[Spot]:
     boxes = shapely.box(corners[:, 0], corners[:, 1], corners[:, 0] + sx, corners[:, 1] + sy)
     shapely.prepare(area.ground.outline)
     meets = shapely.intersects(area.ground.outline, boxes)
-    return [_spot(row, col, origin, area) for (row, col), met in zip(index, meets.tolist(), strict=True) if met]
+    met = [number for number, one in enumerate(meets.tolist()) if one]
+    return [
+        Spot(
+            row=index[n][0],
+            col=index[n][1],
+            corner=corner_of(origin, area.pitch, *index[n]),
+            box=boxes[n],
+            quarter_turn=area.turned(*index[n]),
+            width=area.job.tile.width,
+        )
+        for n in met
+    ]
 
 
 def _spot(row: int, col: int, origin: Point, area: Surveyed) -> Spot:

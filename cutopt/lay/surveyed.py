@@ -54,10 +54,15 @@ class Surveyed:
     def _upright_tree(self) -> shapely.STRtree:
         return shapely.STRtree([one.outline for one in self.ground.uprights])
 
+    @cached_property
+    def _upright_reach(self) -> int:
+        return max((one.gap[1] for one in self.ground.uprights), default=0)
+
     def uprights_by(self, spot: Spot) -> list[Upright]:
         """The posts and the like whose gap reaches into a cell."""
-        reach = max((one.gap[1] for one in self.ground.uprights), default=0)
-        near = sorted(int(n) for n in self._upright_tree.query(spot.box, predicate="dwithin", distance=reach))
+        near = sorted(
+            int(n) for n in self._upright_tree.query(spot.box, predicate="dwithin", distance=self._upright_reach)
+        )
         found = [self.ground.uprights[number] for number in near]
         return [one for one in found if one.outline.distance(spot.box) <= one.gap[1]]
 
