@@ -35,7 +35,7 @@ def plan(job: Job, *, seconds: float | None = None, seed: int = 0, progress: Rep
     chooser = Chooser(areas=areas, job=job, carpenter=carpenter, progress=progress)
     choice = chooser.choose()
     hung = _hung(choice.ranked, areas, job, carpenter)
-    grid, areas, job, sources = chooser.told(hung.grid), hung.areas, hung.job, hung.sources
+    grid, areas, job, sources = chooser.told(hung.grid, hung.areas), hung.areas, hung.job, hung.sources
     supports = [
         support
         for area, layout in zip(areas, grid.layouts, strict=True)

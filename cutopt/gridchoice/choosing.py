@@ -116,9 +116,9 @@ class Chooser:
                     walk.best, walk.chosen = found, trial
                 self._report(walk.expanded, walk)
 
-    def told(self, grid: Grid) -> Grid:
-        """The grid, with the nearest thing that would work where a part stays open."""
-        return Nearest(job=self.job, areas=self.areas, carpenter=self.carpenter).told(grid)
+    def told(self, grid: Grid, areas: Sequence[Surveyed]) -> Grid:
+        """The grid of these areas, with the nearest thing that would work where a part stays open."""
+        return Nearest(job=self.job, areas=areas, carpenter=self.carpenter).told(grid)
 
     def _in_order(self, layouts: list[Layout]) -> list[Layout]:
         """The starts that are always worked out, then the others by their bound."""

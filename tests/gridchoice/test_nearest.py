@@ -18,8 +18,9 @@ CHANGE = re.compile(r"(\w+) were (\d+) mm")
 
 def chosen(job: Job) -> Grid:
     """The job's only area worked out."""
-    chooser = Chooser(areas=[surveyed(job)], job=job, carpenter=carpenter_of(job), progress=None)
-    return chooser.told(chooser.choose().ranked[0])
+    areas = [surveyed(job)]
+    chooser = Chooser(areas=areas, job=job, carpenter=carpenter_of(job), progress=None)
+    return chooser.told(chooser.choose().ranked[0], areas)
 
 
 def lefts(grid: Grid) -> list[Left]:
