@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,9 +12,10 @@ from typing import TYPE_CHECKING
 from cutopt.comparing.choices import Limits, Menu, limit_mistakes, menu
 from cutopt.comparing.judging import judged
 from cutopt.comparing.records import Comparison
-from cutopt.comparing.running import Ended, Report, Run, Task, processes, run
+from cutopt.comparing.running import Run, Task, processes, run
 from cutopt.errors import BadInput, Mistake, NoPlan, OurFault
 from cutopt.job import Job, load_job
+from cutopt.progress import bar
 from cutopt.wording import nearest, shown
 from cutopt.writing import folder_mistakes, write_all
 
@@ -61,7 +61,8 @@ def compare(asked: Asked, files: Files) -> int:
         for job, listed in zip(jobs, menus, strict=True)
         for choice in listed.choices
     ]
-    with _bar(wanted=not (asked.quiet or asked.as_json), total=len(tasks)) as report:
+    with bar(wanted=not (asked.quiet or asked.as_json), label="comparing") as move:
+        report = None if move is None else lambda done, ended: move(done, len(tasks), ended.outcome.choice.name)
         found = run(tasks, at_once=processes(), report=report)
     written, refused = _write(asked, files, found)
     comparison = _compared(asked, jobs, menus, found, written)
@@ -125,30 +126,6 @@ def _refuse(asked: Asked, menus: Sequence[Menu]) -> None:
 
 def _mistake(option: str, value: str, rule: str, remedy: str) -> Mistake:
     return Mistake(file=option, key="", value=shown(value), rule=rule, remedy=remedy)
-
-
-@contextmanager
-def _bar(*, wanted: bool, total: int) -> Iterator[Report | None]:
-    """A bar on stderr while the block runs, as the callback that moves it; None where there is no terminal for it."""
-    if not (wanted and sys.stderr.isatty()):
-        yield None
-        return
-    from rich import progress as bars
-    from rich.console import Console
-
-    columns = (
-        bars.TextColumn("comparing"),
-        bars.BarColumn(bar_width=24),
-        bars.TextColumn("{task.completed:.0f}/{task.total:.0f}"),
-        bars.TextColumn("{task.description}"),
-    )
-    with bars.Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("", total=total)
-
-        def move(done: int, ended: Ended) -> None:
-            bar.update(task, completed=done, description=ended.outcome.choice.name)
-
-        yield move
 
 
 def _write(asked: Asked, files: Files, found: Run) -> tuple[tuple[Path, ...], BadInput | None]:

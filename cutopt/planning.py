@@ -89,6 +89,6 @@ def _hung_sparing(grid: Grid, areas: tuple[Surveyed, ...], job: Job, carpenter: 
         for fewer in range(short.excess, min(MOST_FEWER * short.excess, allowed) + 1, short.excess):
             frugal = replace(job, rules=replace(job.rules, spare_backers=allowed - fewer))
             with suppress(NoPlan):
-                other = worked_out(grid.layouts, areas, frugal, carpenter, twins=False)
+                other = worked_out(grid.layouts, areas, frugal, carpenter, twins=False).bounded(grid.cut.bound)
                 return _Hung(grid=other, areas=areas, job=job, sources=hang(other.cut.tiles, job))
         raise

@@ -23,6 +23,16 @@ def search_bar(*, wanted: bool) -> Iterator[Callable[[Progress], None] | None]:
 
     Yields None, and shows nothing, where it is not wanted or stderr is no terminal. The bar is gone afterwards.
     """
+    with bar(wanted=wanted, label="searching", first="no plan yet") as move:
+        yield None if move is None else lambda at: move(at.done, max(at.of, 1), words(at))
+
+
+@contextmanager
+def bar(*, wanted: bool, label: str, first: str = "") -> Iterator[Callable[[int, int, str], None] | None]:
+    """A bar on stderr while the block runs, as what moves it: done, of how many, and words beside it.
+
+    Yields None, and shows nothing, where it is not wanted or stderr is no terminal. The bar is gone afterwards.
+    """
     if not (wanted and sys.stderr.isatty()):
         yield None
         return
@@ -30,15 +40,15 @@ def search_bar(*, wanted: bool) -> Iterator[Callable[[Progress], None] | None]:
     from rich.console import Console
 
     columns = (
-        bars.TextColumn("searching"),
+        bars.TextColumn(label),
         bars.BarColumn(bar_width=24),
         bars.TextColumn("{task.completed:.0f}/{task.total:.0f}"),
         bars.TextColumn("{task.description}"),
     )
-    with bars.Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("no plan yet", total=1)
+    with bars.Progress(*columns, console=Console(stderr=True), transient=True) as shown:
+        task = shown.add_task(first, total=1)
 
-        def move(progress: Progress) -> None:
-            bar.update(task, completed=progress.done, total=max(progress.of, 1), description=words(progress))
+        def move(done: int, of: int, beside: str) -> None:
+            shown.update(task, completed=done, total=of, description=beside)
 
         yield move

@@ -5,7 +5,6 @@ A cut may yet slide within its gap, so shapes may overlap by as much as both cou
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
@@ -13,7 +12,7 @@ from itertools import combinations
 import numpy as np
 import shapely
 
-from cutopt.cut.placing import moved, shifts
+from cutopt.cut.placing import lies
 from cutopt.cut.records import PieceClass
 from cutopt.cut.relaxing import Worth, relaxed
 from cutopt.cut.stock import Stock, classes_of
@@ -68,11 +67,7 @@ def least_tiles(some: Loosely, carpenter: Carpenter, cutting: Cutting) -> float 
 
 def _spots(number: int, kind: PieceClass, carpenter: Carpenter) -> list[_Spot]:
     """Where a class may lie, whether or not it can be hung there."""
-    return [
-        _Spot(kind=number, shape=moved(kind.shape, half_turn, shift, carpenter))
-        for half_turn in ((False, True) if carpenter.slats_turn else (False,))
-        for shift in shifts(kind, half_turn, carpenter)
-    ]
+    return [_Spot(kind=number, shape=shape) for _, _, shape in lies(kind, carpenter)]
 
 
 def fewest_anywhere(stock: Stock, job: Job) -> int:
@@ -81,7 +76,7 @@ def fewest_anywhere(stock: Stock, job: Job) -> int:
     What is sawn out of a tile contains the rectangles with a kerf between, and no packing of these takes fewer.
     """
     tile, kerf = job.tile, min(job.cutting.kerf[saw] for saw in job.cutting.saws)
-    wood = math.ceil(stock.area2 / 2 / (tile.length * tile.width) - 1e-9)
+    wood = stock.least_wood(tile)
     boxes = [(largest_rectangle(kind.shape), kind.demand) for kind in stock.classes]
     known = [(box, demand) for box, demand in boxes if box is not None]
     if not known:

@@ -21,7 +21,7 @@ def cut(stock: Stock, job: Job, carpenter: Carpenter, *, twins: bool = True) -> 
     `twins`: a piece that is wanted many times may come more than once from one tile.
     """
     if not any(stock.places):
-        return CutPlan(tiles=(), bound=0, stopped="met", spare_backers=0)
+        return CutPlan(tiles=(), bound=0, spare_backers=0)
     saws = Saws(tile=job.tile, rules=job.rules, cutting=job.cutting)
     anywhere = job.cutting.strategy == "anywhere"
     if anywhere:
@@ -39,8 +39,7 @@ def cut(stock: Stock, job: Job, carpenter: Carpenter, *, twins: bool = True) -> 
     tiles = _handed_out([(cut_, times) for _, cut_, times in chosen], solving, stock.classes)
     made = sum(tile.uses for tile in tiles)
     bound = min(fewest_anywhere(stock, job) if anywhere else found.bound, made)
-    stopped = "met" if made <= bound else "limit"
-    return CutPlan(tiles=tuple(tiles), bound=bound, stopped=stopped, spare_backers=found.spares)
+    return CutPlan(tiles=tuple(tiles), bound=bound, spare_backers=found.spares)
 
 
 Cut = tuple[Key, Key, int]  # the set it comes from, what is cut of it, and how often
@@ -79,10 +78,9 @@ def _handed_out(chosen: Sequence[tuple[Key, int]], solving: Solving, classes: Se
                 pieces.append(max(free, key=lambda m: (m not in pieces, left[m], -m)))
                 left[pieces[-1]] -= 1
             dealt[key, tuple(pieces)] = dealt.get((key, tuple(pieces)), 0) + 1
-    trees = {key: solving.tree(key) for key, _ in dealt}
     return [
         CutTile(pattern=solving.pattern(key), tree=tree, pieces=pieces, uses=uses)
         for (key, pieces), uses in dealt.items()
-        for tree in [trees[key]]
+        for tree in [solving.tree(key)]
         if tree is not None
     ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from cutopt.cut.records import PieceClass, Place
@@ -15,18 +16,23 @@ def places_of(kind: int, piece: PieceClass, carpenter: Carpenter) -> list[Place]
     """Where a class may lie on a tile so that its fixed sides stay factory edges, or the refusal at its own place."""
     found: list[Place] = []
     refusal: Refusal | None = None
-    for half_turn in (False, True) if carpenter.slats_turn else (False,):
-        for shift in shifts(piece, half_turn, carpenter):
-            shape = moved(piece.shape, half_turn, shift, carpenter)
-            answer = carpenter.fit(shape.outline, shape.holes)
-            if isinstance(answer, Fit):
-                found.append(Place(kind=kind, half_turn=half_turn, shift=shift, shape=shape, fit=answer))
-            else:
-                refusal = refusal or answer
+    for half_turn, shift, shape in lies(piece, carpenter):
+        answer = carpenter.fit(shape.outline, shape.holes)
+        if isinstance(answer, Fit):
+            found.append(Place(kind=kind, half_turn=half_turn, shift=shift, shape=shape, fit=answer))
+        else:
+            refusal = refusal or answer
     return found if found or refusal is None else refusal
 
 
-def shifts(piece: PieceClass, half_turn: bool, carpenter: Carpenter) -> list[Point]:
+def lies(piece: PieceClass, carpenter: Carpenter) -> Iterator[tuple[bool, Point, Shape]]:
+    """Half turn, shift and shape of a class wherever its fixed sides stay factory edges, hung there or not."""
+    for half_turn in (False, True) if carpenter.slats_turn else (False,):
+        for shift in _shifts(piece, half_turn, carpenter):
+            yield half_turn, shift, moved(piece.shape, half_turn, shift, carpenter)
+
+
+def _shifts(piece: PieceClass, half_turn: bool, carpenter: Carpenter) -> list[Point]:
     """Along an axis with a fixed side a piece stays; along one with none it may also lie at either end of the tile."""
     tile = carpenter.tile
     ring = carpenter.turned(piece.shape.outline) if half_turn else piece.shape.outline

@@ -125,8 +125,12 @@ class CutPlan:
 
     tiles: tuple[CutTile, ...]
     bound: int
-    stopped: str
     spare_backers: int
+
+    @property
+    def stopped(self) -> str:
+        """Whether the bound is met or the search ended at its limit."""
+        return "met" if self.count <= self.bound else "limit"
 
     @property
     def count(self) -> int:

@@ -43,8 +43,7 @@ class Worth:
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Relaxed:
     """The programme's value, the price of each class, by layer each set's reduced cost, and the sets that were taken
-    in, as (layer, row). `scarce`: the lengths of which wood is short; `scarcity`: the
-    price of wood at each length, at most 0.
+    in, as (layer, row). `scarcity`: the price of wood at each length, at most 0.
 
     `value` is a bound only where `exact`: all sets are known and none is worth adding.
     """
@@ -53,7 +52,6 @@ class Relaxed:
     prices: Floats
     excess: tuple[Floats, ...]
     taken: tuple[tuple[int, int], ...]
-    scarce: tuple[int, ...]
     scarcity: tuple[float, ...]
     exact: bool
 
@@ -95,7 +93,6 @@ def relaxed(
         prices=prices,
         excess=excess,
         taken=tuple(taken),
-        scarce=tuple(length for length, price in zip(wood.lengths, scarcity, strict=True) if price) if wood else (),
         scarcity=tuple(scarcity.tolist()),
         exact=not fresh and sets.complete,
     )

@@ -39,13 +39,12 @@ Key = tuple[int, ...]  # places of a set by number
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Found:
-    """Sets by their places, their patterns, how often each is cut, and backers bought.
+    """Sets by their places, how often each is cut, and backers bought.
 
     `bound`: tiles that no plan of these places goes below; `looked_at`: the sets that it was chosen from.
     """
 
     keys: tuple[Key, ...]
-    patterns: tuple[Pattern, ...]
     times: tuple[int, ...]
     spares: int
     bound: int
@@ -82,13 +81,13 @@ class Solving:
         if self.job.cutting.strategy == "one-for-one":
             return singles(self.places)
         off = [share.whole if (share := place.fit.share) else NONE for place in self.places]
-        boxes = np.array([extent(place.shape.outline) for place in self.places])
-        free = beside([place.shape for place in self.places], self.job.cutting.straight_kerf - NEAR)
+        shapes, kerf = [place.shape for place in self.places], self.job.cutting.straight_kerf
+        boxes = np.array([extent(shape.outline) for shape in shapes])
+        free = beside(shapes, kerf - NEAR)
         free &= clear_of_shared(boxes, np.array(off, dtype=float))
         most = [kind.demand if self.twins else len(kind.members) for kind in self.stock.classes]
-        shapes = [place.shape for place in self.places]
         sets = sets_of(self.places, free, most, MOST_SETS)
-        return self._held(only_pairs(sets, parted(shapes, self.job.cutting.straight_kerf)))
+        return self._held(only_pairs(sets, parted(shapes, kerf)))
 
     def _held(self, sets: Sets) -> Sets:
         """The sets without those whose shared slats nothing would hold."""
@@ -142,7 +141,7 @@ class Solving:
         """Tiles that no plan goes below: by the programme, or where there are too many sets for it, by the wood."""
         if self.counted.exact:
             return math.ceil(self.counted.value - 1e-6)
-        return math.ceil(self.stock.area2 / 2 / (self.job.tile.length * self.job.tile.width) - 1e-9)
+        return self.stock.least_wood(self.job.tile)
 
     def solved(self) -> Found:
         """The best plan. Raises `NoPlan` where the spare backers allowed are too few."""
@@ -176,7 +175,6 @@ class Solving:
         used = [(key, times) for key, times in zip(keys, answer.times, strict=True) if times]
         return Found(
             keys=tuple(key for key, _ in used),
-            patterns=tuple(self.pattern(key) for key, _ in used),
             times=tuple(times for _, times in used),
             spares=answer.spares,
             bound=bound,
@@ -245,13 +243,14 @@ class Solving:
         return _Pool(keys=tuple(keys[:most]), whole=whole and len(keys) <= most)
 
     def _master(self, keys: Sequence[Key]) -> Master:
+        lengths = self.wood.lengths if self.wood else ()
         return Master(
             patterns=[self.pattern(key) for key in keys],
             demands=self.demands,
             most_spares=self.job.rules.spare_backers,
             weights=self.weights,
             seconds=self.job.cutting.seconds,
-            scarce=self.counted.scarce,
+            scarce=[length for length, price in zip(lengths, self.counted.scarcity, strict=True) if price],
         )
 
 

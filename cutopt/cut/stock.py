@@ -13,6 +13,7 @@ from cutopt.fit import Carpenter, Refusal
 from cutopt.geometry import area2
 from cutopt.job.records import Cutting
 from cutopt.lay.records import Piece
+from cutopt.tile import Tile
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -23,10 +24,10 @@ class Stock:
     places: tuple[tuple[Place, ...], ...]
     refused: tuple[tuple[int, Refusal], ...]
 
-    @property
-    def area2(self) -> int:
-        """Twice the wood wanted, square ticks."""
-        return sum(kind.demand * area2(kind.shape.outline) for kind in self.classes)
+    def least_wood(self, tile: Tile) -> int:
+        """Tiles that have as much wood as all pieces."""
+        wood2 = sum(kind.demand * area2(kind.shape.outline) for kind in self.classes)
+        return math.ceil(wood2 / 2 / (tile.length * tile.width) - 1e-9)
 
 
 def sort_pieces(

@@ -6,14 +6,14 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
-from cutopt.errors import NoPlan, OurFault
+from cutopt.errors import NoPlan
 from cutopt.fit import Carpenter
 from cutopt.geometry import polygon
-from cutopt.gridchoice.grids import Grid, cut_out, hung_in_turns, worked_out
+from cutopt.gridchoice.grids import Grid, Turn, cut_out, hung_in_turns, worked_out
 from cutopt.gridchoice.nearest import Nearest
 from cutopt.gridchoice.pricing import bound, charge_of, likely, tiles_for
 from cutopt.job.records import Job
-from cutopt.lay import Layout, Surveyed, lay, starts
+from cutopt.lay import Layout, Piece, Surveyed, lay, starts
 from cutopt.tile import Point
 
 # the limit of the search is a count of fits worked out, so that every machine finds the same; with all around them they
@@ -70,7 +70,7 @@ class Chooser:
     job: Job
     carpenter: Carpenter
     progress: Report | None
-    _priced: dict[tuple[tuple[int, Point, int], ...], float] = field(default_factory=dict)
+    _priced: dict[tuple[tuple[int, Point, tuple[Piece, ...]], ...], float] = field(default_factory=dict)
 
     def choose(self) -> Choice:
         """Settle area by area, since areas share tiles. Raises `NoPlan` where nothing can be laid.
@@ -144,7 +144,7 @@ class Chooser:
 
     def _likely(self, layouts: Sequence[Layout]) -> float:
         """A bound on the price of a choice of layouts whose cells are filled as laid, or stay open."""
-        key = tuple((layout.area, layout.origin, hash(layout.pieces)) for layout in layouts)
+        key = tuple((layout.area, layout.origin, layout.pieces) for layout in layouts)
         if key not in self._priced:
             known = likely(layouts, self.areas, self.job, self.carpenter)
             self._priced[key] = self._bound(layouts) if known is None else known
@@ -152,13 +152,12 @@ class Chooser:
 
     def _work_out(self, layouts: Sequence[Layout], limit: float) -> Grid | None:
         """The layouts worked out; None as soon as what the carpentry refuses makes them dearer than the limit."""
-        for turn in hung_in_turns(layouts, self.areas, self.job, self.carpenter):
-            if not turn.stock.refused:
-                return cut_out(turn, self.areas, self.job, self.carpenter)
-            open_ = sum(charge_of(cell, self.job.tile) for cell in turn.settled)
-            if limit < math.inf and self._likely(turn.layouts) + open_ > limit:
+        last: Turn | None = None
+        for last in hung_in_turns(layouts, self.areas, self.job, self.carpenter):
+            open_ = sum(charge_of(cell, self.job.tile) for cell in last.settled)
+            if last.stock.refused and limit < math.inf and self._likely(last.layouts) + open_ > limit:
                 return None
-        raise OurFault("cells were filled again and again")
+        return cut_out(last, self.areas, self.job, self.carpenter) if last else None
 
     def _report(self, done: int, walk: _Walk) -> None:
         if self.progress is not None:

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from cutopt.cut import CutPlan, Stock, cut, sort_pieces
-from cutopt.errors import OurFault
 from cutopt.fit import Carpenter, Refusal
 from cutopt.gridchoice.pricing import charge
 from cutopt.job.records import Job
@@ -39,6 +38,10 @@ class Grid:
     minutes: float
     tried: Mapping[CellKey, Tried] = field(default_factory=dict)
 
+    def bounded(self, bound: int) -> Grid:
+        """The grid with no higher a bound: one that was worked out with less allowed proves less for all that is."""
+        return replace(self, cut=replace(self.cut, bound=min(self.cut.bound, bound)))
+
     @property
     def rank(self) -> tuple[float, float]:
         """Lower is better."""
@@ -52,10 +55,8 @@ def worked_out(
 
     `twins`: a piece that is wanted many times may come more than once from one tile.
     """
-    for turn in hung_in_turns(layouts, areas, job, carpenter):
-        if not turn.stock.refused:
-            return cut_out(turn, areas, job, carpenter, twins=twins)
-    raise OurFault("cells were filled again and again")
+    *_, last = hung_in_turns(layouts, areas, job, carpenter)
+    return cut_out(last, areas, job, carpenter, twins=twins)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -90,6 +91,8 @@ def hung_in_turns(
         pieces = tuple(piece for layout in layouts for piece in layout.pieces)
         stock = sort_pieces(pieces, [counts[piece.area] for piece in pieces], carpenter, job.cutting)
         yield Turn(layouts=tuple(layouts), pieces=pieces, stock=stock, tried=tried)
+        if not stock.refused:
+            return
         refused: set[CellKey] = set()
         for number, refusal in stock.refused:
             piece = pieces[number]

@@ -23,6 +23,7 @@ Grouped = tuple[Grid, tuple[Surveyed, ...], Job]
 def grouped(grid: Grid, areas: Sequence[Surveyed], job: Job, carpenter: Carpenter) -> Grouped:
     """The grid with each piece at most once on a tile, and the areas and the job in the groups that this takes."""
     areas = tuple(areas)
+    bound = grid.cut.bound
     for turn in range(MOST_TURNS):
         often = _often(grid)
         if not often:
@@ -46,7 +47,7 @@ def grouped(grid: Grid, areas: Sequence[Surveyed], job: Job, carpenter: Carpente
                 pieces = tuple(replace(piece, area=number) for piece in layout.pieces)
                 layouts.append(replace(layout, area=number, pieces=pieces))
         areas = tuple(groups)
-        grid = worked_out(layouts, areas, job, carpenter, twins=turn < MOST_TURNS - 1)
+        grid = worked_out(layouts, areas, job, carpenter, twins=turn < MOST_TURNS - 1).bounded(bound)
     return grid, areas, job
 
 
