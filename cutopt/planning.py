@@ -34,7 +34,7 @@ def plan(job: Job, *, seconds: float | None = None, seed: int = 0, progress: Rep
     carpenter = Carpenter(tile=job.tile, rules=job.rules, mark=job.mark)
     chooser = Chooser(areas=areas, job=job, carpenter=carpenter, progress=progress)
     choice = chooser.choose()
-    hung = _hung(choice.ranked, areas, job, carpenter)
+    hung = _hung(choice.ranked, job, carpenter)
     grid, areas, job, sources = chooser.told(hung.grid, hung.areas), hung.areas, hung.job, hung.sources
     supports = [
         support
@@ -69,12 +69,12 @@ class _Hung:
     sources: tuple[HungSource, ...]
 
 
-def _hung(ranked: Sequence[Grid], areas: Sequence[Surveyed], job: Job, carpenter: Carpenter) -> _Hung:
+def _hung(ranked: Sequence[Grid], job: Job, carpenter: Carpenter) -> _Hung:
     """The first grid whose wood does. Raises `NoPlan` where none has it."""
     shortage: NoPlan | None = None
     for grid in ranked:
         try:
-            return _hung_sparing(*grouped(grid, areas, job, carpenter), carpenter)
+            return _hung_sparing(*grouped(grid, job, carpenter), carpenter)
         except ShortOfBackers as short:
             shortage = shortage or short
     raise shortage or OurFault("no grid start was worked out")
@@ -89,6 +89,6 @@ def _hung_sparing(grid: Grid, areas: tuple[Surveyed, ...], job: Job, carpenter: 
         for fewer in range(short.excess, min(MOST_FEWER * short.excess, allowed) + 1, short.excess):
             frugal = replace(job, rules=replace(job.rules, spare_backers=allowed - fewer))
             with suppress(NoPlan):
-                other = worked_out(grid.layouts, areas, frugal, carpenter, twins=False).bounded(grid.cut.bound)
+                other = worked_out(grid.layouts, areas, frugal, carpenter, twins=False).bounded(grid.cut)
                 return _Hung(grid=other, areas=areas, job=job, sources=hang(other.cut.tiles, job))
         raise

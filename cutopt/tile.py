@@ -61,7 +61,10 @@ class Support:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Tile:
-    """The module. `length` runs along u, `width` across; `gauge` is the screw's number."""
+    """The module. `length` runs along u, `width` across; `gauge` is the screw's number.
+
+    The wood of a racked offcut is a tile too, with the hardware that is left of the one that it was `made` as.
+    """
 
     name: str
     length: int
@@ -76,6 +79,12 @@ class Tile:
     screws: tuple[Screw, ...]
     pin_holes: tuple[PinHole, ...]
     warnings: tuple[str, ...] = ()
+    made: Tile | None = None
+
+    @property
+    def design(self) -> Tile:
+        """The tile as made: its own measures are the authority for what is cut from it."""
+        return self.made or self
 
     @property
     def screw_diameter(self) -> float:
@@ -91,10 +100,20 @@ class Tile:
     @property
     def hole_inset(self) -> Point:
         """Distance of the home corner's hole from the edges, along and across."""
-        return min(hole.at[0] for hole in self.pin_holes), min(hole.at[1] for hole in self.pin_holes)
+        holes = self.design.pin_holes
+        return min(hole.at[0] for hole in holes), min(hole.at[1] for hole in holes)
 
     @property
     def longest_bay(self) -> int:
         """The longest distance between the centre lines of neighbouring backers."""
-        us = sorted(backer.u for backer in self.backers)
+        us = sorted(backer.u for backer in self.design.backers)
         return max(b - a for a, b in itertools.pairwise(us))
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Offcut:
+    """A racked offcut: `outline`, an anticlockwise ring in the frame of the tile that it came from, and its `wood`."""
+
+    id: str
+    outline: tuple[Point, ...]
+    wood: Tile

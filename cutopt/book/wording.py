@@ -26,6 +26,8 @@ def proof(plan: Plan) -> str:
         scope = f"the sizes as laid, over the {printed.plural(found.grids.considered, 'grid start')} considered"
     else:
         scope = "the sizes as laid, at this grid start"
+    if found.aim != "tiles":
+        scope = f"{scope}, with the fence settings and the laying as they are here"
     if found.met:
         return f"{value}: proven, less will not do. For {scope}, strategy {plan.strategy}."
     gap = _amount(plan, found.value - found.bound)
@@ -45,6 +47,7 @@ def figures(plan: Plan) -> tuple[tuple[str, str], ...]:
             f"{totals.one_for_one} tiles, {saved} more" if saved else f"{totals.one_for_one} tiles",
         ),
         (_AIM[plan.proof.aim], proof(plan)),
+        *((("From the rack", ", ".join(stock.id for stock in plan.stock)),) if plan.stock else ()),
         (
             "Pieces, cuts",
             f"{totals.pieces} pieces, {cuts_made(plan)} cuts, {printed.plural(totals.setups, 'fence setting')}",

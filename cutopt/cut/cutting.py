@@ -10,7 +10,7 @@ from cutopt.cut.bounding import fewest_anywhere
 from cutopt.cut.records import CutPlan, CutTile, PieceClass
 from cutopt.cut.saws import Saws
 from cutopt.cut.solving import Found, Key, Solving
-from cutopt.cut.stock import Stock
+from cutopt.cut.stock import Stock, with_offcuts
 from cutopt.fit import Carpenter
 from cutopt.job.records import Job
 
@@ -21,11 +21,12 @@ def cut(stock: Stock, job: Job, carpenter: Carpenter, *, twins: bool = True) -> 
     `twins`: a piece that is wanted many times may come more than once from one tile.
     """
     if not any(stock.places):
-        return CutPlan(tiles=(), bound=0, spare_backers=0)
+        return CutPlan(tiles=(), bound=0, spare_backers=0, value=0.0, least=0.0)
     saws = Saws(tile=job.tile, rules=job.rules, cutting=job.cutting)
     anywhere = job.cutting.strategy == "anywhere"
     if anywhere:
         stock = with_more_places(stock, job, carpenter)
+    stock = with_offcuts(stock, job.rack, carpenter)
     solving = Solving(stock=stock, job=job, carpenter=carpenter, saws=saws, twins=twins)
     found = solving.solved()
     forbidden: set[Key] = set()
@@ -36,10 +37,21 @@ def cut(stock: Stock, job: Job, carpenter: Carpenter, *, twins: bool = True) -> 
             break
         forbidden |= bad
         found = solving.solved_without(found, forbidden)
+    if job.cutting.strategy != "one-for-one":
+        tidier = solving.tidied(found)
+        better = _trimmed(tidier, stock, solving)
+        if all(solving.sawable(cut_) for _, cut_, _ in better):
+            found, chosen = tidier, better
     tiles = _handed_out([(cut_, times) for _, cut_, times in chosen], solving, stock.classes)
-    made = sum(tile.uses for tile in tiles)
-    bound = min(fewest_anywhere(stock, job) if anywhere else found.bound, made)
-    return CutPlan(tiles=tuple(tiles), bound=bound, spare_backers=found.spares)
+    made = sum(tile.uses for tile in tiles if tile.offcut is None)
+    bound, least = found.bound, found.least
+    if anywhere:
+        bound = max(0, fewest_anywhere(stock, job) - stock.saved_by(job.rack))
+        least = min(found.value, solving.weights.tile * bound)
+    bound = min(bound, made)
+    if job.cutting.aim == "tiles":
+        return CutPlan(tiles=tuple(tiles), bound=bound, spare_backers=found.spares, value=made, least=bound)
+    return CutPlan(tiles=tuple(tiles), bound=bound, spare_backers=found.spares, value=found.value, least=least)
 
 
 Cut = tuple[Key, Key, int]  # the set it comes from, what is cut of it, and how often
@@ -79,7 +91,13 @@ def _handed_out(chosen: Sequence[tuple[Key, int]], solving: Solving, classes: Se
                 left[pieces[-1]] -= 1
             dealt[key, tuple(pieces)] = dealt.get((key, tuple(pieces)), 0) + 1
     return [
-        CutTile(pattern=solving.pattern(key), tree=tree, pieces=pieces, uses=uses)
+        CutTile(
+            pattern=solving.pattern(key),
+            tree=tree,
+            pieces=pieces,
+            uses=uses,
+            offcut=solving.job.rack[source - 1] if (source := solving.source(key)) else None,
+        )
         for (key, pieces), uses in dealt.items()
         for tree in [solving.tree(key)]
         if tree is not None

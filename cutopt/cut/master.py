@@ -2,6 +2,7 @@
 
 min   tiles                                 then minutes at that number of tiles; or one weighted aim
 s.t.  for each class    patterns that make it  >=  its demand
+      for each offcut   patterns cut from it   <=  1
       for each length   wood needed this long - wood left this long  <=  spare backers
 """
 
@@ -9,7 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ortools.linear_solver import pywraplp
 
@@ -31,20 +32,28 @@ class Weights:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Answer:
-    """How often each pattern is cut, and how many spare backers are bought; none at all where no choice does.
-
-    `bound`: what no choice of these patterns goes below, in the units of what was asked for.
-    """
+class Hint:
+    """A choice to start from: how often each pattern is cut, and how many spare backers are bought."""
 
     times: tuple[int, ...]
     spares: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Answer(Hint):
+    """How often each pattern is cut, in how many new tiles, and how many spare backers are bought.
+
+    `bound`: what no choice of these patterns goes below, in the units of what was asked for, of which it takes `value`.
+    """
+
+    tiles: int
     bound: float
+    value: float
 
     @property
-    def tiles(self) -> int:
-        """How many in all."""
-        return sum(self.times)
+    def possible(self) -> bool:
+        """Whether any choice does."""
+        return any(self.times)
 
 
 @dataclass(kw_only=True)
@@ -59,12 +68,12 @@ class Master:
     seconds: float
     scarce: Sequence[int]
 
-    def fewest(self, hint: Answer | None = None) -> Answer:
+    def fewest(self, hint: Hint | None = None) -> Answer:
         """The choice of fewest tiles."""
         counted = Weights(tile=1.0, minute=0.0, spare=0.0, tiles_first=True)
         return self._balanced(lambda model: model.aimed(counted, hint))
 
-    def least_work(self, tiles: int, hint: Answer) -> Answer:
+    def least_work(self, tiles: int, hint: Hint) -> Answer:
         """The best choice by the weights; where tiles come first, of no more than so many."""
 
         def solve(model: _Model) -> Answer:
@@ -73,6 +82,19 @@ class Master:
             model.hold_tiles(tiles)
             work = Weights(tile=0.0, minute=self.weights.minute, spare=self.weights.spare, tiles_first=True)
             return model.aimed(work, hint)
+
+        return self._balanced(solve)
+
+    def larger_offcuts(self, values: Sequence[float], known: Hint) -> Answer:
+        """Of choices with no more tiles and no more work than a known one, the one whose patterns are worth most by
+        what they leave.
+        """
+
+        def solve(model: _Model) -> Answer:
+            if self.weights.tiles_first:
+                model.hold_tiles(sum(n for n, p in zip(known.times, self.patterns, strict=True) if p.source == 0))
+            model.hold_work(known)
+            return model.solved([-value for value in values], 0.0, known)
 
         return self._balanced(solve)
 
@@ -113,7 +135,9 @@ class _Model:
         most = max(master.demands, default=0)
         self.times = [solver.IntVar(0, most, "") for _ in master.patterns]
         self.spares = solver.IntVar(0, master.most_spares, "")
+        self.tiles = [times for times, pattern in zip(self.times, master.patterns, strict=True) if pattern.source == 0]
         self._cover()
+        self._rack()
         self._balance_wood(lengths)
 
     def _cover(self) -> None:
@@ -122,6 +146,15 @@ class _Model:
         for variable, pattern in zip(self.times, self.master.patterns, strict=True):
             for kind in set(pattern.kinds):
                 rows[kind].SetCoefficient(variable, pattern.kinds.count(kind))
+
+    def _rack(self) -> None:
+        """A racked offcut is there once."""
+        rows: dict[int, pywraplp.Constraint] = {}
+        for variable, pattern in zip(self.times, self.master.patterns, strict=True):
+            if pattern.source:
+                if pattern.source not in rows:
+                    rows[pattern.source] = self.solver.Constraint(0, 1)
+                rows[pattern.source].SetCoefficient(variable, 1)
 
     def _balance_wood(self, lengths: Sequence[int]) -> None:
         """Backers at least this long: no more are hung from elsewhere than other tiles leave and spares give."""
@@ -133,25 +166,36 @@ class _Model:
                 if net:
                     row.SetCoefficient(variable, net)
 
-    def aim(self, weights: Weights) -> None:
-        objective = self.solver.Objective()
-        objective.Clear()
-        for variable, pattern in zip(self.times, self.master.patterns, strict=True):
-            objective.SetCoefficient(variable, weights.tile + weights.minute * pattern.minutes)
-        objective.SetCoefficient(self.spares, weights.spare)
-        objective.SetMinimization()
+    def hold_work(self, known: Hint) -> None:
+        """No more than a known choice takes, by the weights; a solver's rounding is let pass."""
+        weights = self.master.weights
+        if weights.tiles_first:
+            weights = replace(weights, tile=0.0)
+        costs = [*_costs(self.master.patterns, weights), weights.spare]
+        most = sum(cost * times for cost, times in zip(costs, (*known.times, known.spares), strict=True))
+        row = self.solver.Constraint(-self.solver.infinity(), most + 1e-6 * max(most, 1.0))
+        for variable, cost in zip((*self.times, self.spares), costs, strict=True):
+            row.SetCoefficient(variable, cost)
 
     def hold_tiles(self, tiles: int) -> None:
         """The second solve may not take more tiles than the first."""
         row = self.solver.Constraint(-self.solver.infinity(), tiles)
-        for variable in self.times:
+        for variable in self.tiles:
             row.SetCoefficient(variable, 1)
 
-    def aimed(self, weights: Weights, hint: Answer | None) -> Answer:
+    def aimed(self, weights: Weights, hint: Hint | None) -> Answer:
         """The best choice found by the weights."""
-        self.aim(weights)
-        nodes = max(10, round(self.master.seconds * NODES_A_SECOND))
         gap = 0.0 if weights.tile else WORK_GAP
+        return self.solved(_costs(self.master.patterns, weights), weights.spare, hint, gap)
+
+    def solved(self, costs: Sequence[float], spare: float, hint: Hint | None, gap: float = WORK_GAP) -> Answer:
+        """The best choice found where each pattern, and each spare backer, costs so much; to a share of its value."""
+        objective = self.solver.Objective()
+        for variable, cost in zip(self.times, costs, strict=True):
+            objective.SetCoefficient(variable, cost)
+        objective.SetCoefficient(self.spares, spare)
+        objective.SetMinimization()
+        nodes = max(10, round(self.master.seconds * NODES_A_SECOND))
         self.solver.SetSolverSpecificParametersAsString(
             f"limits/nodes = {nodes}\nlimits/gap = {gap}\nrandomization/randomseedshift = 0\n"
         )
@@ -160,6 +204,16 @@ class _Model:
         status = self.solver.Solve()
         bound = float(self.solver.Objective().BestBound())
         if status not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
-            return Answer(times=(0,) * len(self.times), spares=0, bound=bound)
-        times = tuple(round(variable.solution_value()) for variable in self.times)
-        return Answer(times=times, spares=round(self.spares.solution_value()), bound=bound)
+            return Answer(times=(0,) * len(self.times), tiles=0, spares=0, bound=bound, value=0.0)
+        return Answer(
+            times=tuple(round(variable.solution_value()) for variable in self.times),
+            tiles=sum(round(variable.solution_value()) for variable in self.tiles),
+            spares=round(self.spares.solution_value()),
+            bound=bound,
+            value=float(self.solver.Objective().Value()),
+        )
+
+
+def _costs(patterns: Sequence[Pattern], weights: Weights) -> list[float]:
+    """What each pattern counts in an aim."""
+    return [(0.0 if p.source else weights.tile) + weights.minute * p.minutes for p in patterns]

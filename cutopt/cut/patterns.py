@@ -7,15 +7,15 @@ from collections.abc import Sequence
 from cutopt.cut.records import Pattern, Place
 from cutopt.cut.saws import Saws
 from cutopt.cut.wood import spare_wood
-from cutopt.fit import Carpenter
 from cutopt.rules import Rules
+from cutopt.tile import Tile
 
 AWAY = 0.001  # minutes: of places that take the same work, the one as in the cell
 
 
-def pattern_of(places: Sequence[Place], carpenter: Carpenter, saws: Saws) -> Pattern:
-    """The pattern of these places: its balance of backers, and its minutes at bench, drill and saw."""
-    had = [high - low for backer in carpenter.tile.backers for low, high in spare_wood(places, backer)]
+def pattern_of(places: Sequence[Place], wood: Tile, saws: Saws) -> Pattern:
+    """The pattern of these places on a tile: its balance of backers, and its minutes at bench, drill and saw."""
+    had = [high - low for backer in wood.backers for low, high in spare_wood(places, backer)]
     return Pattern(
         places=tuple(places),
         needs=tuple(sorted((length for place in places for length in place.fit.needs), reverse=True)),
@@ -31,14 +31,14 @@ def minutes_of(place: Place, rules: Rules) -> float:
     return place.fit.minutes + cuts + moment
 
 
-def shares_held(places: Sequence[Place], carpenter: Carpenter) -> bool:
+def shares_held(places: Sequence[Place], wood: Tile) -> bool:
     """Whether slats that share can be screwed down before the cut that runs through them.
 
     They lose all their screws, so they want a backer that stays, or one that no piece keeps and that is hung first. A
     tile of its own always has one.
     """
     kept = {backer for place in places for backer in place.fit.kept}
-    if len(places) == 1 or any(backer.id not in kept for backer in carpenter.tile.backers):
+    if len(places) == 1 or any(backer.id not in kept for backer in wood.backers):
         return True
     for place in places:
         held = {

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+import shapely
+
 from cutopt.cut.records import PieceClass, Place
 from cutopt.fit import Carpenter, Fit, Refusal
-from cutopt.geometry import Ring, extent, from_lowest
+from cutopt.geometry import NEAR, Ring, extent, from_lowest, polygon
 from cutopt.lay.records import Chord, Shape, Side
-from cutopt.tile import Point
+from cutopt.tile import Offcut, Point
 
 
 def places_of(kind: int, piece: PieceClass, carpenter: Carpenter) -> list[Place] | Refusal:
@@ -23,6 +25,18 @@ def places_of(kind: int, piece: PieceClass, carpenter: Carpenter) -> list[Place]
         else:
             refusal = refusal or answer
     return found if found or refusal is None else refusal
+
+
+def places_on(offcut: Offcut, source: int, kind: int, piece: PieceClass, carpenter: Carpenter) -> Iterator[Place]:
+    """Where a class may lie on a racked offcut, number `source`, so that its fixed sides stay factory edges."""
+    bench = carpenter.of(offcut.wood)
+    wood = shapely.Polygon(offcut.outline).buffer(NEAR)
+    shapely.prepare(wood)
+    for half_turn, shift, shape in lies(piece, carpenter):
+        if wood.covers(polygon(shape.outline)):
+            answer = bench.fit(shape.outline, shape.holes)
+            if isinstance(answer, Fit):
+                yield Place(kind=kind, half_turn=half_turn, shift=shift, shape=shape, fit=answer, source=source)
 
 
 def lies(piece: PieceClass, carpenter: Carpenter) -> Iterator[tuple[bool, Point, Shape]]:

@@ -7,14 +7,14 @@ pattern     places that one tile holds together
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from cutopt.fit import Fit
-from cutopt.geometry import Ring
-from cutopt.job.records import SawName
+from cutopt.geometry import Ring, rectangle
+from cutopt.job.records import Job, SawName
 from cutopt.lay.records import Chord, Shape, Side
-from cutopt.tile import Point, Slat
+from cutopt.tile import Offcut, Point, Slat, Tile
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -34,13 +34,17 @@ class PieceClass:
 
 @dataclass(frozen=True, kw_only=True)
 class Place:
-    """A class on a tile: a point p lands at shift + p, or at shift + (length, width) - p after a half turn."""
+    """A class on a tile: a point p lands at shift + p, or at shift + (length, width) - p after a half turn.
+
+    `source`: 0 for a new tile, n for the nth racked offcut, in the frame of the tile that it came from.
+    """
 
     kind: int
     half_turn: bool
     shift: Point
     shape: Shape
     fit: Fit
+    source: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,6 +55,11 @@ class Pattern:
     needs: tuple[int, ...]
     had: tuple[int, ...]
     minutes: float
+
+    @property
+    def source(self) -> int:
+        """What it is cut from: 0 for a new tile, n for the nth racked offcut."""
+        return self.places[0].source
 
     @cached_property
     def kinds(self) -> tuple[int, ...]:
@@ -111,28 +120,37 @@ class SawTree:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class CutTile:
-    """A tile that is cut, `uses` times alike; `pieces` are numbers of pieces, one a place of the pattern."""
+    """A tile that is cut, `uses` times alike, or a racked offcut; `pieces` are numbers, one a place of the pattern."""
 
     pattern: Pattern
     tree: SawTree
     pieces: tuple[int, ...]
     uses: int
+    offcut: Offcut | None = None
+
+    def at_bench(self, job: Job) -> Job:
+        """The job as one sees it who works on this tile: with the wood that it has."""
+        return job if self.offcut is None else replace(job, tile=self.offcut.wood)
+
+    def outline(self, tile: Tile) -> Ring:
+        """The source before it is cut."""
+        return rectangle(tile.length, tile.width) if self.offcut is None else self.offcut.outline
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class CutPlan:
-    """The answer: tiles, the bound of the same model on their number, and pieces that cannot be made, with why."""
+    """The answer: what is cut, the bound of the same model on the number of tiles, and backers to be bought.
+
+    `value` and `least`: what the plan takes by the job's aim (tiles, money or minutes), and the bound on it.
+    """
 
     tiles: tuple[CutTile, ...]
     bound: int
     spare_backers: int
-
-    @property
-    def stopped(self) -> str:
-        """Whether the bound is met or the search ended at its limit."""
-        return "met" if self.count <= self.bound else "limit"
+    value: float
+    least: float
 
     @property
     def count(self) -> int:
-        """Tiles that are cut, all copies counted."""
-        return sum(tile.uses for tile in self.tiles)
+        """Tiles that are cut, all copies counted; racked offcuts are not."""
+        return sum(tile.uses for tile in self.tiles if tile.offcut is None)

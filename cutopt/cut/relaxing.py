@@ -2,6 +2,7 @@
 
 min   cost of the sets taken, in any fraction
 s.t.  for each class     sets that make it  >=  its demand
+      for each offcut    sets cut from it   <=  1
       for each length    wood wanted this long - wood left this long  <=  spare backers
 
 Solved over few sets, to which those that the prices call for are added until no set is worth it (column generation
@@ -33,11 +34,21 @@ Floats = npt.NDArray[np.float64]
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Worth:
-    """What a set costs: a tile, and a sum over its places, each by number; and what a bought backer does."""
+    """What a set costs: a tile, and a sum over its places, each by number; and what a bought backer does.
+
+    `sources`: by place the racked offcut that it is on, which costs no tile, or 0; None where all are on new tiles.
+    """
 
     tile: float
     places: Floats
     spare: float = 0.0
+    sources: Numbers | None = None
+
+    def source_of(self, layer: Numbers) -> Numbers:
+        """What each set of a layer is cut from."""
+        if self.sources is None:
+            return np.zeros(len(layer), dtype=np.int32)
+        return np.asarray(self.sources[layer[:, 0]])
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -72,11 +83,16 @@ def relaxed(
     """Solve the programme. `wood`: its balance, where it counts; `left_out`: what it costs to make one of a class
     fewer, else all are made.
     """
-    programme = _Programme(demands, left_out or [], wood, worth.spare)
+    sources = [worth.source_of(layer) for layer in sets.layers]
+    offcuts = max((int(layer.max()) for layer in sources if len(layer)), default=0)
+    programme = _Programme(demands, left_out or [], wood, worth.spare, offcuts)
     kinds_of = [sets.kinds[layer] for layer in sets.layers]
-    costs = [worth.tile + worth.places[layer].sum(axis=1) for layer in sets.layers]
+    costs = [
+        worth.tile * (source == 0) + worth.places[layer].sum(axis=1)
+        for source, layer in zip(sources, sets.layers, strict=True)
+    ]
     cheapest: dict[int, int] = {}
-    for row in np.argsort(costs[0], kind="stable").tolist():
+    for row in np.argsort(costs[0] + BEYOND * sources[0], kind="stable").tolist():  # new tiles first: there are enough
         cheapest.setdefault(int(kinds_of[0][row, 0]), row)
     taken: dict[tuple[int, int], None] = {}
     fresh = [(0, row) for row in cheapest.values()]
@@ -84,9 +100,11 @@ def relaxed(
         for layer, row in fresh:
             taken[layer, row] = None
             net = wood.nets[layer][row] if wood else None
-            programme.add(kinds_of[layer][row], float(costs[layer][row]), net)
-        prices, scarcity = programme.solve()
-        excess = _excess(kinds_of, costs, prices, scarcity, wood)
+            source = int(sources[layer][row])
+            programme.add(_Column(kinds=kinds_of[layer][row], cost=float(costs[layer][row]), net=net, source=source))
+        prices, scarcity, racked = programme.solve()
+        own = [cost - racked[source] for cost, source in zip(costs, sources, strict=True)]
+        excess = _excess(kinds_of, own, prices, scarcity, wood)
         fresh = [key for key in _worth_adding(kinds_of, excess) if key not in taken]
     return Relaxed(
         value=programme.value,
@@ -131,15 +149,26 @@ def _worth_adding(kinds_of: Sequence[Numbers], excess: Sequence[Floats]) -> list
     return chosen
 
 
-Column = tuple[Numbers, float, npt.NDArray[np.int16] | None]  # classes made, cost, net of wood
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Column:
+    """A set as the programme sees it: classes made, cost, net of wood, and the offcut it is cut from, 0 for none."""
+
+    kinds: Numbers
+    cost: float
+    net: npt.NDArray[np.int16] | None
+    source: int
 
 
 class _Programme:
     """The programme over the sets added so far, in the solver's words."""
 
-    def __init__(self, demands: Sequence[int], costs: Sequence[float], wood: Balance | None, spare: float) -> None:
-        self.demands, self.balance, self.spare = demands, wood, spare
-        self.columns: list[Column] = [(np.array([k], dtype=np.int32), cost, None) for k, cost in enumerate(costs)]
+    def __init__(
+        self, demands: Sequence[int], costs: Sequence[float], wood: Balance | None, spare: float, offcuts: int
+    ) -> None:
+        self.demands, self.balance, self.spare, self.offcuts = demands, wood, spare, offcuts
+        self.columns = [
+            _Column(kinds=np.array([k], dtype=np.int32), cost=cost, net=None, source=0) for k, cost in enumerate(costs)
+        ]
         self._start()
 
     def _start(self) -> None:
@@ -150,6 +179,7 @@ class _Programme:
         self.solver = solver
         self.rows = [solver.Constraint(demand, solver.infinity()) for demand in self.demands]
         self.wood = [solver.Constraint(-solver.infinity(), 0) for _ in (self.balance.lengths if self.balance else ())]
+        self.racked = [solver.Constraint(-solver.infinity(), 1) for _ in range(self.offcuts)]
         self.objective = solver.Objective()
         self.objective.SetMinimization()
         if self.balance:
@@ -165,28 +195,34 @@ class _Programme:
         for row in self.wood:
             row.SetCoefficient(variable, -1)
 
-    def add(self, kinds: Numbers, cost: float, net: npt.NDArray[np.int16] | None) -> None:
-        self.columns.append((kinds, cost, net))
-        self._join(self.columns[-1])
+    def add(self, column: _Column) -> None:
+        self.columns.append(column)
+        self._join(column)
 
-    def _join(self, column: Column) -> None:
-        kinds, cost, net = column
-        variable = self.solver.NumVar(0, self.solver.infinity(), "")
-        self.objective.SetCoefficient(variable, cost)
-        for kind, times in zip(*np.unique(kinds, return_counts=True), strict=True):
+    def _join(self, column: _Column) -> None:
+        variable, net = self.solver.NumVar(0, self.solver.infinity(), ""), column.net
+        self.objective.SetCoefficient(variable, column.cost)
+        for kind, times in zip(*np.unique(column.kinds, return_counts=True), strict=True):
             self.rows[int(kind)].SetCoefficient(variable, float(times))
         for row, value in zip(self.wood, net if net is not None else (), strict=net is not None):
             row.SetCoefficient(variable, float(value))
+        if column.source:
+            self.racked[column.source - 1].SetCoefficient(variable, 1)
 
-    def solve(self) -> tuple[Floats, Floats]:
-        """The prices of the classes, and of wood at each length (at most 0), at the best fractions."""
+    def solve(self) -> tuple[Floats, Floats, Floats]:
+        """The prices of the classes, of wood at each length (at most 0), and of each source (at most 0, a new tile's
+        0), at the best fractions.
+        """
         status = self.solver.Solve()
         if status != pywraplp.Solver.OPTIMAL:  # numbers may go astray from where the last solution left off
             self._start()
             status = self.solver.Solve()
         if status != pywraplp.Solver.OPTIMAL:
             raise OurFault("the linear programme over sets of places has no solution")
-        return np.array([row.dual_value() for row in self.rows]), np.array([row.dual_value() for row in self.wood])
+        rows, wood, racked = (
+            np.array([row.dual_value() for row in some]) for some in (self.rows, self.wood, self.racked)
+        )
+        return rows, wood, np.concatenate(([0.0], racked))
 
     @property
     def value(self) -> float:

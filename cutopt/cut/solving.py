@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import NoReturn
 
 import numpy as np
 
-from cutopt.cut.master import Answer, Master, Weights
-from cutopt.cut.patterns import minutes_of, pattern_of, shares_held
+from cutopt.cut.master import Answer, Hint, Master, Weights
+from cutopt.cut.patterns import AWAY, minutes_of, pattern_of, shares_held
 from cutopt.cut.records import Pattern, Place, SawTree
 from cutopt.cut.relaxing import EXACT, Relaxed, Worth, relaxed
 from cutopt.cut.sawing import saw_tree
@@ -25,12 +25,15 @@ from cutopt.cut.together import MOST_SETS, Sets, beside, clear_of_shared, only_p
 from cutopt.cut.wood import Balance, balance
 from cutopt.errors import NoPlan
 from cutopt.fit import Carpenter
-from cutopt.geometry import NEAR, extent
+from cutopt.geometry import NEAR, Ring, area2, extent
 from cutopt.job.records import Job
+from cutopt.tile import Tile
 
 MOST_PATTERNS = 20_000  # in a mixed-integer programme that proves
 FIRST_PATTERNS = 4_000  # in the first one
 WORK_PATTERNS = 6_000  # in the one for least work
+MOST_TIDIED = 600  # sets of a size looked at for larger offcuts
+SQUARE_METRE = (1000 * 320) ** 2  # square ticks
 MOST_LENGTHS = 80  # at which wood is balanced in the bound
 MOST_BALANCED = 60_000  # sets: more are not balanced in the bound
 NONE = (np.inf, -np.inf)  # a stretch across that nothing lies in
@@ -39,15 +42,19 @@ Key = tuple[int, ...]  # places of a set by number
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Found:
-    """Sets by their places, how often each is cut, and backers bought.
+    """Sets by their places, how often each is cut, in how many new tiles, and backers bought.
 
-    `bound`: tiles that no plan of these places goes below; `looked_at`: the sets that it was chosen from.
+    `bound`: tiles that no plan of these places goes below; `value` and `least`: what it takes by the aim, and what no
+    plan of these places goes below by it; `looked_at`: the sets that it was chosen from.
     """
 
     keys: tuple[Key, ...]
     times: tuple[int, ...]
+    tiles: int
     spares: int
     bound: int
+    value: float
+    least: float
     looked_at: tuple[Key, ...]
 
 
@@ -76,6 +83,19 @@ class Solving:
         return tuple(place for found in self.stock.places for place in found)
 
     @cached_property
+    def sources(self) -> tuple[int, ...]:
+        """Of each place the racked offcut that it is on, 0 for a new tile."""
+        return tuple(place.source for place in self.places)
+
+    def wood_of(self, source: int) -> Tile:
+        """The wood of a new tile, or of a racked offcut."""
+        return self.job.rack[source - 1].wood if source else self.job.tile
+
+    def outline_of(self, source: int) -> Ring:
+        """The ring of a new tile, or of a racked offcut."""
+        return self.job.rack[source - 1].outline if source else self.carpenter.outline
+
+    @cached_property
     def sets(self) -> Sets:
         """All sets of places that go on one tile."""
         if self.job.cutting.strategy == "one-for-one":
@@ -85,6 +105,7 @@ class Solving:
         boxes = np.array([extent(shape.outline) for shape in shapes])
         free = beside(shapes, kerf - NEAR)
         free &= clear_of_shared(boxes, np.array(off, dtype=float))
+        free &= np.equal.outer(self.sources, self.sources)
         most = [kind.demand if self.twins else len(kind.members) for kind in self.stock.classes]
         sets = sets_of(self.places, free, most, MOST_SETS)
         return self._held(only_pairs(sets, parted(shapes, kerf)))
@@ -96,7 +117,7 @@ class Solving:
         for layer in sets.layers[1:]:
             good = np.ones(len(layer), dtype=bool)
             for row in np.flatnonzero(sharing[layer].any(axis=1)):
-                good[row] = shares_held([self.places[i] for i in layer[row].tolist()], self.carpenter)
+                good[row] = self._shares_held(tuple(layer[row].tolist()))
             layers.append(layer[good])
         return Sets(layers=tuple(layers), kinds=sets.kinds, complete=sets.complete)
 
@@ -129,7 +150,8 @@ class Solving:
             return None
         wanted = sorted({length for place in self.places for length in place.fit.needs}, reverse=True)
         lengths = wanted[:: max(1, math.ceil(len(wanted) / MOST_LENGTHS))]
-        return balance(self.places, self.sets, self.carpenter.tile.backers, lengths, self.job.rules.spare_backers)
+        backers = [self.wood_of(source).backers for source in range(len(self.job.rack) + 1)]
+        return balance(self.places, self.sets, backers, lengths, self.job.rules.spare_backers)
 
     @cached_property
     def counted(self) -> Relaxed:
@@ -141,7 +163,7 @@ class Solving:
         """Tiles that no plan goes below: by the programme, or where there are too many sets for it, by the wood."""
         if self.counted.exact:
             return math.ceil(self.counted.value - 1e-6)
-        return self.stock.least_wood(self.job.tile)
+        return max(0, self.stock.least_wood(self.job.tile) - self.stock.saved_by(self.job.rack))
 
     def solved(self) -> Found:
         """The best plan. Raises `NoPlan` where the spare backers allowed are too few."""
@@ -150,11 +172,21 @@ class Solving:
         keys, fewest, bound = self._fewest()
         if self.weights.tiles_first:
             pool = self._pool(self.counted, fewest.tiles - self.counted.value, WORK_PATTERNS)
-        else:
-            aim = self.weights
-            pool = self._pool(self._relaxed(aim.tile, aim.minute, aim.spare), math.inf, WORK_PATTERNS)
-        wider, hint = _widened(keys, fewest, pool.keys)
-        return self._worked(wider, hint, bound, fewest.tiles)
+            wider, hint = _widened(keys, fewest, pool.keys)
+            return self._worked(wider, hint, bound, fewest.tiles)
+        return self._aimed(keys, fewest, bound)
+
+    def _aimed(self, keys: Sequence[Key], fewest: Answer, bound: int) -> Found:
+        """The best plan by an aim that weighs tiles against work, and the bound on it: by the programme, or where no
+        set is missing that may be part of a better plan, by whole numbers.
+        """
+        aim = self._relaxed(self.weights.tile, self.weights.minute, self.weights.spare)
+        least = aim.value if aim.exact else 0.0
+        first = self._worked(*_widened(keys, fewest, self._pool(aim, math.inf, FIRST_PATTERNS).keys), bound, 0)
+        pool = self._pool(aim, first.value - aim.value, MOST_PATTERNS)
+        wider, hint = _widened(first.keys, Hint(times=first.times, spares=first.spares), pool.keys)
+        better = self._worked(wider, hint, bound, 0)
+        return replace(better, least=min(better.value, max(least, better.least if pool.whole else 0.0)))
 
     def solved_without(self, known: Found, forbidden: Collection[Key]) -> Found:
         """A plan out of the sets looked at last without those that are forbidden. The bound stands."""
@@ -162,40 +194,90 @@ class Solving:
         keys += [(n,) for n in range(len(self.places)) if (n,) not in forbidden]
         keys = list(dict.fromkeys(keys))
         times = {key: n for key, n in zip(known.keys, known.times, strict=True) if key not in forbidden}
-        hint = Answer(times=tuple(times.get(key, 0) for key in keys), spares=known.spares, bound=0.0)
-        return self._worked(keys, hint, known.bound, sum(known.times))
+        hint = Hint(times=tuple(times.get(key, 0) for key in keys), spares=known.spares)
+        found = self._worked(keys, hint, known.bound, known.tiles)
+        return replace(found, least=min(known.least, found.value))
 
-    def _worked(self, keys: Sequence[Key], hint: Answer, bound: int, tiles: int) -> Found:
+    def _worked(self, keys: Sequence[Key], hint: Hint, bound: int, tiles: int) -> Found:
         """Of plans out of the sets with no more tiles, the one of least work; or the best by another aim."""
-        master = self._master(keys)
+        master, first = self._master(keys), self.weights.tiles_first
         answer = master.least_work(tiles, hint)
-        if not answer.tiles:  # what was forbidden takes more tiles
+        if not answer.possible:  # what was forbidden takes more tiles
             answer = master.fewest()
-            answer = master.least_work(answer.tiles, answer) if answer.tiles else self._refuse()
+            answer = master.least_work(answer.tiles, answer) if answer.possible else self._refuse()
         used = [(key, times) for key, times in zip(keys, answer.times, strict=True) if times]
         return Found(
             keys=tuple(key for key, _ in used),
             times=tuple(times for _, times in used),
+            tiles=answer.tiles,
             spares=answer.spares,
             bound=bound,
+            value=answer.tiles if first else answer.value,
+            least=min(bound, answer.tiles) if first else answer.bound,
             looked_at=tuple(keys),
         )
+
+    def tidied(self, found: Found) -> Found:
+        """The plan again out of places that take as much work, put together so that larger offcuts are kept: with no
+        more tiles, work or backers.
+        """
+        most: dict[int, float] = {}
+        for place in (self.places[i] for key in found.keys for i in key):
+            most[place.kind] = max(most.get(place.kind, 0.0), minutes_of(place, self.saws.rules) + AWAY)
+        used = np.array([i for i, p in enumerate(self.places) if minutes_of(p, self.saws.rules) <= most[p.kind]])
+        keys = list(found.keys)
+        for layer in self.sets.layers:
+            rows = np.flatnonzero(np.isin(layer, used).all(axis=1))[:MOST_TIDIED]
+            keys += [key for row in rows if self.sawable(key := tuple(layer[row].tolist()))]
+        keys = list(dict.fromkeys(keys))
+        times = dict(zip(found.keys, found.times, strict=True))
+        known = Hint(times=tuple(times.get(key, 0) for key in keys), spares=found.spares)
+        answer = self._master(keys).larger_offcuts([self._kept(key) for key in keys], known)
+        if not answer.possible:
+            return found
+        used_keys = [(key, n) for key, n in zip(keys, answer.times, strict=True) if n]
+        return replace(
+            found,
+            keys=tuple(key for key, _ in used_keys),
+            times=tuple(n for _, n in used_keys),
+            tiles=answer.tiles,
+            spares=answer.spares,
+        )
+
+    def _kept(self, key: Key) -> float:
+        """What a set leaves: of each offcut worth racking its area, square metres, times its share of a tile, so that
+        one large one is worth more than two of half its size; less the racked one that it takes.
+        """
+        tree, tile, own = self.tree(key), self.job.tile, self.source(key)
+        least = self.job.rules.keep_offcut * SQUARE_METRE
+        areas = [area2(ring) / 2 for _, ring in tree.rests] if tree else []
+        worth = sum(area * area for area in areas if area >= least)
+        worth -= (area2(self.outline_of(own)) / 2) ** 2 if own else 0.0
+        return worth / (tile.length * tile.width) / SQUARE_METRE
 
     def pattern(self, key: Key) -> Pattern:
         """The pattern of places by number."""
         if key not in self._patterns:
-            self._patterns[key] = pattern_of([self.places[i] for i in key], self.carpenter, self.saws)
+            self._patterns[key] = pattern_of([self.places[i] for i in key], self.wood_of(self.source(key)), self.saws)
         return self._patterns[key]
 
     def tree(self, key: Key) -> SawTree | None:
         """The cuts of places by number, None where no order of straight cuts separates them."""
         if key not in self._trees:
-            self._trees[key] = saw_tree([self.places[i] for i in key], self.carpenter.outline, self.saws)
+            outline = self.outline_of(self.source(key))
+            self._trees[key] = saw_tree([self.places[i] for i in key], outline, self.saws)
         return self._trees[key]
+
+    def source(self, key: Key) -> int:
+        """What places by number are cut from: 0 for a new tile, n for the nth racked offcut."""
+        return self.sources[key[0]]
 
     def sawable(self, key: Key) -> bool:
         """Whether places can be sawn apart, with slats that share held."""
-        return self.tree(key) is not None and shares_held([self.places[i] for i in key], self.carpenter)
+        return self.tree(key) is not None and self._shares_held(key)
+
+    def _shares_held(self, key: Key) -> bool:
+        return shares_held([self.places[i] for i in key], self.wood_of(self.source(key)))
 
     def _fewest(self) -> tuple[list[Key], Answer, int]:
         """Sets, how often each is cut in a plan of the fewest tiles found, and the bound on their number."""
@@ -204,13 +286,13 @@ class Solving:
         known = [key for key in known if not self._tangled or self.sawable(key)]
         keys = list(dict.fromkeys([*((n,) for n in range(len(self.places))), *known, *near.keys]))
         answer = self._master(keys).fewest()
-        if answer.tiles and answer.tiles <= self.floor:
+        if answer.possible and answer.tiles <= self.floor:
             return keys, answer, self.floor
-        gap = answer.tiles - 1 - self.counted.value if answer.tiles else math.inf
+        gap = answer.tiles - 1 - self.counted.value if answer.possible else math.inf
         pool = self._pool(self.counted, gap, MOST_PATTERNS)
         wider, hint = _widened(keys, answer, pool.keys)
-        better = self._master(wider).fewest(hint if answer.tiles else None)
-        if not better.tiles:
+        better = self._master(wider).fewest(hint if answer.possible else None)
+        if not better.possible:
             self._refuse()
         bound = min(max(self.floor, math.ceil(better.bound - 1e-6)), better.tiles) if pool.whole else self.floor
         return wider, better, bound
@@ -225,7 +307,9 @@ class Solving:
 
     def _relaxed(self, tile: float, minute: float, spare: float) -> Relaxed:
         minutes = np.array([minute * minutes_of(place, self.saws.rules) for place in self.places])
-        return relaxed(self.sets, self.demands, Worth(tile=tile, places=minutes, spare=spare), wood=self.wood)
+        sources = np.array(self.sources, dtype=np.int32) if self.job.rack else None
+        worth = Worth(tile=tile, places=minutes, spare=spare, sources=sources)
+        return relaxed(self.sets, self.demands, worth, wood=self.wood)
 
     def _pool(self, by: Relaxed, gap: float, most: int) -> _Pool:
         """The sets whose reduced cost is within the gap, at most so many, the least first."""
@@ -254,8 +338,8 @@ class Solving:
         )
 
 
-def _widened(keys: Sequence[Key], answer: Answer, more: Sequence[Key]) -> tuple[list[Key], Answer]:
+def _widened(keys: Sequence[Key], answer: Hint, more: Sequence[Key]) -> tuple[list[Key], Hint]:
     """The sets of an answer and more of them, and the answer over these."""
     chosen = {key: times for key, times in zip(keys, answer.times, strict=True) if times}
     wider = list(dict.fromkeys([*chosen, *more]))
-    return wider, Answer(times=tuple(chosen.get(key, 0) for key in wider), spares=answer.spares, bound=answer.bound)
+    return wider, Hint(times=tuple(chosen.get(key, 0) for key in wider), spares=answer.spares)

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cutopt.cut.notching import legs
-from cutopt.cut.placing import places_of
+from cutopt.cut.placing import places_of, places_on
 from cutopt.cut.records import PieceClass, Place
 from cutopt.fit import Carpenter, Refusal
-from cutopt.geometry import area2
+from cutopt.geometry import Ring, area2, extent
 from cutopt.job.records import Cutting
 from cutopt.lay.records import Piece
-from cutopt.tile import Tile
+from cutopt.tile import Offcut, Tile
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -28,6 +28,16 @@ class Stock:
         """Tiles that have as much wood as all pieces."""
         wood2 = sum(kind.demand * area2(kind.shape.outline) for kind in self.classes)
         return math.ceil(wood2 / 2 / (tile.length * tile.width) - 1e-9)
+
+    def saved_by(self, rack: Sequence[Offcut]) -> int:
+        """Tiles that racked offcuts save at most: one each, those that are large enough for a piece."""
+        sizes = [_size(kind.shape.outline) for kind in self.classes]
+        return sum(any(u <= wide and v <= high for u, v in sizes) for wide, high in (_size(o.outline) for o in rack))
+
+
+def _size(ring: Ring) -> tuple[float, float]:
+    u0, v0, u1, v1 = extent(ring)
+    return u1 - u0, v1 - v0
 
 
 def sort_pieces(
@@ -48,6 +58,15 @@ def sort_pieces(
         classes.append(kind)
         places.append(tuple(found))
     return Stock(classes=tuple(classes), places=tuple(places), refused=tuple(refused))
+
+
+def with_offcuts(stock: Stock, rack: Sequence[Offcut], carpenter: Carpenter) -> Stock:
+    """The stock with the places that its classes may have on racked offcuts."""
+    places = [list(found) for found in stock.places]
+    for source, offcut in enumerate(rack, start=1):
+        for kind, piece in enumerate(stock.classes):
+            places[kind] += places_on(offcut, source, kind, piece, carpenter)
+    return replace(stock, places=tuple(map(tuple, places)))
 
 
 def classes_of(pieces: Sequence[Piece], counts: Sequence[int]) -> list[PieceClass]:

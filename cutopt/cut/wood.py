@@ -88,14 +88,14 @@ class Balance:
 
 
 def balance(
-    places: Sequence[Place], sets: Sets, backers: Sequence[Backer], lengths: Sequence[int], spares: int
+    places: Sequence[Place], sets: Sets, sources: Sequence[Sequence[Backer]], lengths: Sequence[int], spares: int
 ) -> Balance:
-    """The balance of the sets at the lengths."""
+    """The balance of the sets at the lengths. `sources`: the backers of a new tile, and of each racked offcut."""
     wanted = _array([[sum(n >= length for n in place.fit.needs) for length in lengths] for place in places], lengths)
-    bars = [{backer.id: barred(place, backer) for backer in backers} for place in places]
+    bars = [{backer.id: barred(place, backer) for backer in sources[place.source]} for place in places]
     nets = []
     for layer in sets.layers:
-        left = [_left(row, bars, backers, lengths) for row in layer.tolist()]
+        left = [_left(row, bars, sources[places[row[0]].source], lengths) for row in layer.tolist()]
         nets.append(wanted[layer].sum(axis=1, dtype=np.int16) - _array(left, lengths))
     return Balance(lengths=tuple(lengths), nets=tuple(nets), most_spares=spares)
 

@@ -29,6 +29,7 @@ class Carpenter:
     mark: int = 320
     _known: Answered = field(default_factory=dict)
     _seen: Seen = field(default_factory=dict)
+    _others: dict[Tile, Carpenter] = field(default_factory=dict)
 
     @property
     def asked(self) -> int:
@@ -49,6 +50,12 @@ class Carpenter:
         if found is None:
             found = self._seen[view.key, *piece] = fit_in(view, self.rules, *piece, self.mark)
         return seen_back(found, view)
+
+    def of(self, wood: Tile) -> Carpenter:
+        """The one who works on a racked offcut's wood, and remembers what was asked of it."""
+        if wood not in self._others:
+            self._others[wood] = Carpenter(tile=wood, rules=self.rules, mark=self.mark)
+        return self._others[wood]
 
     @property
     def slats_turn(self) -> bool:

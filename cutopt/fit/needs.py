@@ -89,7 +89,7 @@ class Holding:
     @cached_property
     def _both_ends(self) -> float:
         """A fragment longer than this has no backer that is near both its ends, however it leans."""
-        return 2 * self.timber.overhang + 4 * max(backer.width for backer in self.timber.tile.backers)
+        return 2 * self.timber.overhang + 4 * max(backer.width for backer in self.timber.tile.design.backers)
 
     def needs(self, holds: Sequence[Hold]) -> tuple[Need, ...]:
         """What the backers lack: each fragment's hold first, then that all is one whole. Empty where nothing is."""

@@ -40,7 +40,7 @@ class Distances:
 
 def distances(timber: Timber) -> Distances:
     """The distances for this tile's screws."""
-    tile, rules = timber.tile, timber.rules
+    tile, rules = timber.tile.design, timber.rules
     slats = {slat.id: slat for slat in tile.slats}
     own_edge = min(min(s.at[1] - slats[s.slat].v[0], slats[s.slat].v[1] - s.at[1]) for s in tile.screws)
     own_end = min(min(s.at[0], tile.length - s.at[0]) for s in tile.screws)

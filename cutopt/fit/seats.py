@@ -151,7 +151,7 @@ def _seats_at(u: int, width: int, edges: Sequence[Short], timber: Timber, back: 
 def _shortened(edge: Edge, timber: Timber) -> Short:
     """Short backers behind a notch: under the slats that it cuts and the next whole one, on either side."""
     end, way = max(edge[0][0], edge[1][0]), inward(edge)
-    far = end + way * (timber.overhang + timber.tile.backers[0].width)
+    far = end + way * (timber.overhang + timber.tile.design.backers[0].width)
     low, high = sorted((edge[0][1], edge[1][1]))
     slats = timber.by_v
     cut = [i for i, slat in enumerate(slats) if slat.v[0] < high and slat.v[1] > low]
@@ -195,7 +195,7 @@ def _flush(edge: Edge, way: int, first: Backer, timber: Timber) -> list[int]:
     outward = 1 if short > long else -1
     slat = min(timber.slats, key=lambda slat: abs(sum(slat.v) // 2 - short))
     past = timber.rules.kept_screw_edge + first.v[0]
-    vs = {sum(slat.v) // 2, *(s.at[1] + outward * past for s in timber.tile.screws if s.slat == slat.id)}
+    vs = {sum(slat.v) // 2, *(s.at[1] + outward * past for s in timber.tile.design.screws if s.slat == slat.id)}
     ends = [u0 + (u1 - u0) * (v - v0) / (v1 - v0) for v in sorted(vs) if min(v0, v1) < v < max(v0, v1)]
     return [_clear(end + way * first.width // 2, way, timber) for end in ends]
 

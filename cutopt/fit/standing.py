@@ -256,7 +256,7 @@ def _target(timber: Timber, seat: Seat, side: int) -> int:
 
 def _meat(timber: Timber) -> float:
     """From a hole's centre to the end of its wood."""
-    return timber.tile.pin_holes[0].diameter / 2 + timber.rules.hole_wood
+    return timber.tile.design.pin_holes[0].diameter / 2 + timber.rules.hole_wood
 
 
 def _hole_there(timber: Timber, seat: Seat, holes: Sequence[Point], side: int) -> Point | None:

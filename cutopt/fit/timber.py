@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -28,7 +29,7 @@ def least_apart(tile: Tile, rules: Rules) -> int:
     """Least distance between two pin holes: their radii and the wood between them, and the same for the pins of two
     supports whose pads are cut between them.
     """
-    wood = max(hole.diameter for hole in tile.pin_holes) + rules.hole_wood
+    wood = max(hole.diameter for hole in tile.design.pin_holes) + rules.hole_wood
     return max(wood, tile.support.pin + 2 * rules.pad_past_pin)
 
 
@@ -127,23 +128,25 @@ class Timber:
 
     @cached_property
     def screws_of_slat(self) -> dict[int, list[Point]]:
-        """The tile's screws in each slat."""
-        return {slat.id: [s.at for s in self.tile.screws if s.slat == slat.id] for slat in self.tile.slats}
+        """Where the tile as made has screws in each slat: those that are gone from an offcut left a hole."""
+        tile = self.tile.design
+        return {slat.id: [s.at for s in tile.screws if s.slat == slat.id] for slat in tile.slats}
 
     @cached_property
     def screws_of_backer(self) -> dict[int, list[Point]]:
-        """The tile's screws in each backer."""
-        return {backer.id: [s.at for s in self.tile.screws if s.backer == backer.id] for backer in self.tile.backers}
+        """Where the tile as made has screws in each backer."""
+        tile = self.tile.design
+        return {backer.id: [s.at for s in tile.screws if s.backer == backer.id] for backer in tile.backers}
 
     @cached_property
     def first(self) -> Backer:
         """The tile's first backer along the slats."""
-        return min(self.tile.backers, key=lambda b: b.u)
+        return min(self.tile.design.backers, key=lambda b: b.u)
 
     @cached_property
     def full(self) -> int:
         """The width of the tile's backers, of the narrowest if they differ."""
-        return min(backer.width for backer in self.tile.backers)
+        return min(backer.width for backer in self.tile.design.backers)
 
     @cached_property
     def hung_widths(self) -> tuple[int, ...]:
@@ -154,14 +157,14 @@ class Timber:
     @cached_property
     def overhang(self) -> int:
         """How far a slat may reach past its last backer: as the rule has it, or as far as in the uncut tile."""
-        first, last = self.first, max(self.tile.backers, key=lambda b: b.u)
+        first, last = self.first, max(self.tile.design.backers, key=lambda b: b.u)
         own = max(first.u - first.width // 2, self.tile.length - last.u - last.width // 2)
         return max(self.rules.longest_overhang, own)
 
     @cached_property
     def usual_screws(self) -> int:
         """How many screws a crossing of the tile has."""
-        return max(len(screws) for screws in self.screws_at.values())
+        return max(Counter((s.backer, s.slat) for s in self.tile.design.screws).values())
 
     @cached_property
     def by_v(self) -> list[Slat]:

@@ -7,15 +7,16 @@ same view, with the same places offered and the same limits met; the answer is t
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import product
+from typing import TypeVar
 
 from cutopt.fit.records import Drive, Fault, Fit, Fragment, Refusal, Seat, Stand
 from cutopt.fit.sharing import Share, seen_across
 from cutopt.geometry import Ring, from_lowest
-from cutopt.tile import Point, Tile
+from cutopt.tile import Backer, Point, Screw, Slat, Tile
 
 NOT_SURE = "; looking ended before every way to hang it was tried"
 HOLE_STEP = 320  # ticks: new holes are measured to the millimetre from the tile's home corner
@@ -128,29 +129,40 @@ def view_of(tile: Tile, outline: Ring, holes: Sequence[Ring]) -> View:
     return min(_views(tile), key=lambda view: (view.ring(outline), view.rings(holes), view.key))
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=64)
 def _views(tile: Tile) -> tuple[View, ...]:
     return tuple(_seen(tile, along, across) for along, across in product((False, True), repeat=2))
 
 
 def _seen(tile: Tile, along: bool, across: bool) -> View:
-    """The tile in a mirror, its parts in order from the corner that is then the home corner."""
+    """The tile in a mirror, its parts numbered from the corner that is then the home corner; of an offcut, as those of
+    the tile that it was made as.
+    """
     view = View(along=along, across=across, tile=tile, key=())
-    slats = sorted((replace(s, v=view.span(s.v)) for s in tile.slats), key=lambda s: s.v)
-    backers = sorted((replace(b, u=view.u(b.u), v=view.span(b.v)) for b in tile.backers), key=lambda b: (b.u, b.v))
-    screws = sorted((replace(s, at=view.point(s.at)) for s in tile.screws), key=lambda s: s.at)
-    holes = sorted((replace(h, at=view.point(h.at)) for h in tile.pin_holes), key=lambda h: h.at)
+    design = tile.design
+    slats = sorted(design.slats, key=lambda s: view.span(s.v))
+    backers = sorted(design.backers, key=lambda b: (view.u(b.u), view.span(b.v)))
+    screws = sorted(design.screws, key=lambda s: view.point(s.at))
     slat_of = {slat.id: n for n, slat in enumerate(slats, 1)}
     backer_of = {backer.id: n for n, backer in enumerate(backers, 1)}
-    seen = replace(
-        tile,
-        slats=tuple(replace(s, id=slat_of[s.id]) for s in slats),
-        backers=tuple(replace(b, id=backer_of[b.id]) for b in backers),
-        screws=tuple(
-            replace(s, id=str(n), slat=slat_of[s.slat], backer=backer_of[s.backer]) for n, s in enumerate(screws, 1)
-        ),
-        pin_holes=tuple(replace(h, id=n, backer=backer_of[h.backer]) for n, h in enumerate(holes, 1)),
-    )
+    screw_of = {screw.id: n for n, screw in enumerate(screws, 1)}
+
+    def screw(s: Screw) -> Screw:
+        number = str(screw_of[s.id])
+        return replace(s, id=number, slat=slat_of[s.slat], backer=backer_of[s.backer], at=view.point(s.at))
+
+    def mirrored(one: Tile) -> Tile:
+        holes = sorted((replace(h, at=view.point(h.at)) for h in one.pin_holes), key=lambda h: h.at)
+        return replace(
+            one,
+            slats=_in_order(replace(s, id=slat_of[s.id], v=view.span(s.v)) for s in one.slats),
+            backers=_in_order(replace(b, id=backer_of[b.id], u=view.u(b.u), v=view.span(b.v)) for b in one.backers),
+            screws=tuple(sorted(map(screw, one.screws), key=lambda s: int(s.id))),
+            pin_holes=tuple(replace(h, id=n, backer=backer_of[h.backer]) for n, h in enumerate(holes, 1)),
+            made=None if one.made is None else mirrored(one.made),
+        )
+
+    seen = mirrored(tile)
     key = (
         *(s.v for s in seen.slats),
         *((b.u, b.width, *b.v) for b in seen.backers),
@@ -168,6 +180,13 @@ def _seen(tile: Tile, along: bool, across: bool) -> View:
         backers=tuple(b.id for b in backers),
         screws=tuple(s.id for s in screws),
     )
+
+
+Part = TypeVar("Part", Slat, Backer)
+
+
+def _in_order(parts: Iterable[Part]) -> tuple[Part, ...]:
+    return tuple(sorted(parts, key=lambda part: part.id))
 
 
 def _alike(tile: Tile) -> bool:

@@ -140,7 +140,7 @@ class Chooser:
             certain, pieces = bound(layout, area)
             total += area.site.count * certain
             wood += area.site.count * pieces
-        return total + tiles_for(wood)
+        return total + tiles_for(max(wood - len(self.job.rack), 0.0))  # an offcut holds no more than a tile
 
     def _likely(self, layouts: Sequence[Layout]) -> float:
         """A bound on the price of a choice of layouts whose cells are filled as laid, or stay open."""

@@ -27,20 +27,24 @@ class Tried:
 class Grid:
     """Grid starts of all areas worked out to their cut plan. `layouts` list what the carpentry refused as left open.
 
-    `price` is in tiles: those laid and cut, and a charge for each part that stays open; `minutes` break ties. `tried`:
+    `areas` are those laid, each with its slats' direction and its pattern's phase settled. `price` is in tiles: those laid and cut, and a charge for each part that stays open; `minutes` break ties. `tried`:
     of each cell that the carpentry refused in its preferred way, what was tried.
     """
 
     layouts: tuple[Layout, ...]
+    areas: tuple[Surveyed, ...]
     pieces: tuple[Piece, ...]
     cut: CutPlan
     price: float
     minutes: float
     tried: Mapping[CellKey, Tried] = field(default_factory=dict)
 
-    def bounded(self, bound: int) -> Grid:
-        """The grid with no higher a bound: one that was worked out with less allowed proves less for all that is."""
-        return replace(self, cut=replace(self.cut, bound=min(self.cut.bound, bound)))
+    def bounded(self, known: CutPlan) -> Grid:
+        """The grid with no higher bounds: one that was worked out with less allowed proves less for all that is."""
+        cut_ = self.cut
+        return replace(
+            self, cut=replace(cut_, bound=min(cut_.bound, known.bound), least=min(cut_.least, known.least))
+        )
 
     @property
     def rank(self) -> tuple[float, float]:
@@ -108,6 +112,7 @@ def cut_out(turn: Turn, areas: Sequence[Surveyed], job: Job, carpenter: Carpente
     whole = sum(areas[x.area].site.count * (x.whole + charge(x, job.tile)) for x in turn.layouts)
     return Grid(
         layouts=turn.layouts,
+        areas=tuple(areas),
         pieces=turn.pieces,
         cut=plan,
         price=whole + plan.count,

@@ -20,10 +20,10 @@ MOST_TURNS = 3  # groups of the last turn are final: no tile then holds a piece 
 Grouped = tuple[Grid, tuple[Surveyed, ...], Job]
 
 
-def grouped(grid: Grid, areas: Sequence[Surveyed], job: Job, carpenter: Carpenter) -> Grouped:
+def grouped(grid: Grid, job: Job, carpenter: Carpenter) -> Grouped:
     """The grid with each piece at most once on a tile, and the areas and the job in the groups that this takes."""
-    areas = tuple(areas)
-    bound = grid.cut.bound
+    areas = grid.areas
+    known = grid.cut
     for turn in range(MOST_TURNS):
         often = _often(grid)
         if not often:
@@ -43,11 +43,12 @@ def grouped(grid: Grid, areas: Sequence[Surveyed], job: Job, carpenter: Carpente
             for name, count in zip(_names(area.site.name, counts), counts, strict=True):
                 number = len(groups)
                 site = replace(area.site, name=name, count=count)
-                groups.append(Surveyed(index=number, site=site, job=job))
+                settled = replace(job, laying=area.job.laying)
+                groups.append(Surveyed(index=number, site=site, job=settled))
                 pieces = tuple(replace(piece, area=number) for piece in layout.pieces)
                 layouts.append(replace(layout, area=number, pieces=pieces))
         areas = tuple(groups)
-        grid = worked_out(layouts, areas, job, carpenter, twins=turn < MOST_TURNS - 1).bounded(bound)
+        grid = worked_out(layouts, areas, job, carpenter, twins=turn < MOST_TURNS - 1).bounded(known)
     return grid, areas, job
 
 

@@ -80,6 +80,7 @@ def likely(layouts: Sequence[Layout], areas: Sequence[Surveyed], job: Job, carpe
     cut = least_tiles(some, carpenter, job.cutting)
     if cut is None:
         return None
+    cut = max(cut - len(job.rack), 0.0)
     return cut + sum(areas[x.area].site.count * bound(x, areas[x.area])[0] for x in layouts)
 
 

@@ -13,7 +13,7 @@ from cutopt.cut.notching import legs
 from cutopt.cut.records import SawCut, SawTree
 from cutopt.cut.sawing import saw_tree
 from cutopt.cut.saws import Saws
-from cutopt.geometry import NEAR, Rail, polygon, polygons, rectangle
+from cutopt.geometry import NEAR, Rail, polygon, polygons
 from cutopt.hang.records import Board, Screwed, Wood
 from cutopt.job.records import Job
 from cutopt.tile import Screw, Tile
@@ -99,8 +99,7 @@ def _sawn(lying: Lying, tree: SawTree, early: set[str]) -> SawTree:
     """The cuts with what holds then; as they were where nothing else is found."""
     job = lying.job
     saws = Saws(tile=job.tile, rules=job.rules, cutting=job.cutting)
-    outline = rectangle(job.tile.length, job.tile.width)
-    return saw_tree(lying.tile.pattern.places, outline, saws, _hold(lying, early)) or tree
+    return saw_tree(lying.tile.pattern.places, lying.tile.outline(job.tile), saws, _hold(lying, early)) or tree
 
 
 def _hold(lying: Lying, early: set[str]) -> Hold:

@@ -34,13 +34,14 @@ def hang(tiles: Sequence[CutTile], job: Job) -> tuple[HungSource, ...]:
     """
     tiles, given = supply(tiles, job)
     names = _Names()
-    fitted = [_fitted(number, tile, given, names, job) for number, tile in enumerate(tiles)]
+    fitted = [_fitted(number, tile, given, names, tile.at_bench(job)) for number, tile in enumerate(tiles)]
     used = _wood_used([board for one in fitted for board in one.boards])
     bought = sum(t.uses * sum(b.wood is None for b in f.boards) for t, f in zip(tiles, fitted, strict=True))
     if bought > job.rules.spare_backers:
         raise ShortOfBackers(bought=bought, allowed=job.rules.spare_backers)
     return tuple(
-        _hung(n, tile, one, used.get(n, []), job) for n, (tile, one) in enumerate(zip(tiles, fitted, strict=True))
+        _hung(n, tile, one, used.get(n, []), tile.at_bench(job))
+        for n, (tile, one) in enumerate(zip(tiles, fitted, strict=True))
     )
 
 
@@ -191,7 +192,7 @@ def _sawn_ends(board: Board, tile: Tile) -> list[tuple[tuple[int, int], tuple[in
     ends = ((corners[0], corners[1]), (corners[3], corners[2]))
     if wood is None:  # a bought backer is cut at both ends
         return list(ends)
-    full = next(b.v for b in tile.backers if b.id == wood.backer)
+    full = next(b.v for b in tile.design.backers if b.id == wood.backer)
     return [end for end, now, once in zip(ends, wood.span, full, strict=True) if abs(now - once) > NEAR]
 
 

@@ -89,7 +89,7 @@ def _supply(tiles: list[CutTile], job: Job) -> tuple[list[CutTile], Supply]:
     given: Supply = {}
     piles: list[_Pile] = []
     for number, tile in enumerate(tiles):
-        own = _left_over(number, tile, job.tile)
+        own = _left_over(number, tile, tile.at_bench(job).tile)
         if tile.uses > 1:
             given |= _supplied(_open_seats(number, tile), own, job)
             taken = {(w.backer, w.stretch) for key, w in given.items() if w is not None and key[0] == number}
@@ -145,7 +145,7 @@ def _singled(tile: CutTile, job: Job) -> list[CutTile]:
     """A tile whose own wood does not do is listed as often as it is cut."""
     if tile.uses == 1:
         return [tile]
-    own = _supplied(_open_seats(0, tile), _left_over(0, tile, job.tile), job)
+    own = _supplied(_open_seats(0, tile), _left_over(0, tile, tile.at_bench(job).tile), job)
     return [tile] if all(own.values()) else [replace(tile, uses=1)] * tile.uses
 
 

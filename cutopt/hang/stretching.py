@@ -49,9 +49,9 @@ def _clear_of_screws(holes: Sequence[PinHole], drives: Sequence[Drive], job: Job
 
 def _in_wood(seat: Seat, holes: Sequence[PinHole], job: Job) -> bool:
     """Whether a board that is ripped narrower keeps wood around the holes that it has."""
-    if seat.width >= min(backer.width for backer in job.tile.backers):
+    if seat.width >= min(backer.width for backer in job.tile.design.backers):
         return True
-    meat = max((hole.diameter for hole in job.tile.pin_holes), default=0) / 2 + job.rules.hole_wood
+    meat = max((hole.diameter for hole in job.tile.design.pin_holes), default=0) / 2 + job.rules.hole_wood
     return all(abs(hole.at[0] - seat.u_at(hole.at[1])) / seat.slant <= seat.width / 2 - meat for hole in holes)
 
 
@@ -60,7 +60,7 @@ def _spoils_end(wood: Wood, job: Job) -> bool:
     meat = job.rules.hole_wood
     return any(
         -hole.diameter / 2 < past < hole.diameter / 2 + meat
-        for hole in job.tile.pin_holes
+        for hole in job.tile.design.pin_holes
         if hole.backer == wood.backer
         for past in (hole.at[1] - wood.span[0], wood.span[1] - hole.at[1])
     )
@@ -70,6 +70,7 @@ def holes_in(seat: Seat, wood: Wood | None, tile: Tile) -> tuple[PinHole, ...]:
     """The pin holes that a board's wood has, where they lie now."""
     if wood is None:
         return ()
+    tile = tile.design
     backer = next(b for b in tile.backers if b.id == wood.backer)
     return tuple(
         replace(hole, at=hole.at if seat.backer is not None else seat.carried(hole.at, backer, wood.span[0]))

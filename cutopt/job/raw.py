@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag, ValidationInfo, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
-from cutopt.job.records import Aim, EdgeKind, GridRule, Pattern, RoundPosts
+from cutopt.job.records import PHASES, Aim, EdgeKind, GridRule, Pattern, Phase, RoundPosts, Slats
 from cutopt.lengths import LengthError, Sign, Unit, parse_length
 
 MOST_CORNERS = 300
@@ -66,6 +66,15 @@ def _name(value: object) -> object:
     return value
 
 
+def _phase(value: object) -> object:
+    if value == "any" or (isinstance(value, int) and not isinstance(value, bool) and value in _PHASES):
+        return value
+    numbers = ", ".join(map(str, _PHASES))
+    raise refusal(f'is one of {numbers}, or "any"', 'write the number of the pattern\'s cell that comes first, or "any"')
+
+
+_PHASES = range(max(PHASES.values()))
+PhaseEntry = Annotated[Phase, BeforeValidator(_phase), WithJsonSchema({"enum": [*_PHASES, "any"]})]
 Name = Annotated[str, BeforeValidator(_name), Field(min_length=1, max_length=80)]
 
 
@@ -153,7 +162,10 @@ class GridTable(Table):
 
 class LayTable(Table):
     pattern: Pattern = "straight"
-    slats: Literal["along", "across"] = "along"
+    slats: Slats = Field(default="along", description="of the tiles that the pattern does not turn, to the start wall")
+    phase: PhaseEntry = Field(
+        default=0, description="the pattern's cell that comes first: alternate 0 or 1, two-and-one 0 to 2; or any"
+    )
     start: int = Field(default=0, ge=0, description="the edge that the grid runs along, counted from corner 0")
     joint: Length | None = None
     pitch: SizeOrPair | None = Field(
@@ -173,6 +185,13 @@ class KerfTable(Table):
     jigsaw: Size = Field(default=480, json_schema_extra={"default": "1.5 mm"})
 
 
+class RackTable(Table):
+    """Where the rack's offcuts are from: an earlier plan; those that are gone are left out."""
+
+    plan: str = Field(min_length=1, max_length=4096, description="a plan.json, seen from the job file's folder")
+    without: list[str] = Field(default=[], max_length=10_000, description="ids of its offcuts that are gone: R2")
+
+
 class CutTable(Table):
     strategy: Literal["one-for-one", "factory-edge", "anywhere"] = "factory-edge"
     saws: list[Literal["table saw", "guided saw", "jigsaw"]] = Field(
@@ -182,6 +201,7 @@ class CutTable(Table):
     round_posts: RoundPosts = Field(default="round", description="how notches around round posts are cut")
     aim: Aim = "tiles"
     seconds: float = Field(default=20.0, gt=0, le=86_400)
+    rack: RackTable | None = Field(default=None, description="offcuts to cut from, besides new tiles")
 
 
 class MoneyTable(Table):

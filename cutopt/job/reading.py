@@ -14,6 +14,7 @@ from cutopt.job.areas import Surroundings, read_areas
 from cutopt.job.gaps import Gaps
 from cutopt.job.laying import read_cutting, read_laying, read_money
 from cutopt.job.ledger import Ledger
+from cutopt.job.racked import read_rack
 from cutopt.job.raw import CutTable, JobFile, JobTable, LayTable, MoneyTable, Reading
 from cutopt.job.records import Job, Laying
 from cutopt.job.shape import read_table, unknown_key
@@ -97,6 +98,7 @@ def read_tables(data: dict[str, Any], stem: str, sha256: str, ledger: Ledger) ->
     areas = read_areas(data["area"], around, ledger) if "area" in data else ()
     if tile is None or laying is None:
         return None
+    rack = read_rack(cut.rack if cut else None, tile, ledger)
     return Job(
         name=about.name or stem,
         show=about.show,
@@ -108,6 +110,8 @@ def read_tables(data: dict[str, Any], stem: str, sha256: str, ledger: Ledger) ->
         rules=rules,
         money=money,
         areas=areas,
+        rack=rack.offcuts,
+        warnings=rack.warnings,
     )
 
 

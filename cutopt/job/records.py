@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 from cutopt.rules import Rules
-from cutopt.tile import Point, Tile
+from cutopt.tile import Offcut, Point, Tile
 
 EdgeKind = Literal["wall", "open", "flush", "stone"]
 Pattern = Literal["straight", "alternate", "two-and-one"]
+Slats = Literal["along", "across", "either"]
+Phase = int | Literal["any"]
 Strategy = Literal["one-for-one", "factory-edge", "anywhere"]
 Aim = Literal["tiles", "cost", "minutes"]
 GridRule = Literal["best", "full-first", "centred"]
 RoundPosts = Literal["round", "square"]
 SawName = Literal["table_saw", "guided_saw", "jigsaw"]
+
+PHASES: Mapping[Pattern, int] = {"straight": 1, "alternate": 2, "two-and-one": 3}  # cells until a pattern repeats
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -58,14 +63,19 @@ class Area:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Laying:
-    """How the grid lies. `grid` is a rule's name or a fixed (x, y) of the first cell's corner in the layout frame."""
+    """How the grid lies. `grid` is a rule's name or a fixed (x, y) of the first cell's corner in the layout frame.
+
+    `slats` of a tile that the pattern does not turn, to the start wall; `phase`: which of the pattern's cells comes
+    first, counted from 0. "either" and "any" leave them to be chosen.
+    """
 
     pattern: Pattern
-    slats: Literal["along", "across"]
+    slats: Slats
     joint: int
     pitch: tuple[int, int]
     measured_pitch: bool
     grid: GridRule | Point
+    phase: Phase = 0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -101,7 +111,9 @@ class Money:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Job:
-    """A whole job. `mark` is the finest mark in ticks; `sha256` is of the file's bytes."""
+    """A whole job. `mark` is the finest mark in ticks; `sha256` is of the file's bytes; `rack`: offcuts
+    to cut from; `warnings`: what the foreman should know of what was read.
+    """
 
     name: str
     show: Literal["mm", "in"]
@@ -113,3 +125,5 @@ class Job:
     rules: Rules
     money: Money
     areas: tuple[Area, ...]
+    rack: tuple[Offcut, ...] = ()
+    warnings: tuple[str, ...] = ()

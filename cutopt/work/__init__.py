@@ -20,7 +20,10 @@ __all__ = ["Ids", "Needs", "chiral", "ids_of", "parts_of", "purchases", "setups_
 def steps_of(sources: Sequence[HungSource], pieces: Sequence[Piece], ids: Ids, job: Job) -> tuple[Step, ...]:
     """Every step of every source, numbered in the order of the work."""
     drafts = [
-        bench_work(Slate(job=job, number=number, source=source, pieces=pieces, ids=ids), lent_by(number, sources))
+        bench_work(
+            Slate(job=source.tile.at_bench(job), number=number, source=source, pieces=pieces, ids=ids),
+            lent_by(number, sources),
+        )
         for number, source in enumerate(sources)
     ]
     return numbered(drafts, sources, pieces, ids)

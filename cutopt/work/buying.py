@@ -52,7 +52,7 @@ def purchases(needs: Needs, job: Job) -> tuple[Purchase, ...]:
         ),
         ("screw", screws, "pieces", f"one for ten of the {needs.screws_driven} that are driven again"),
         (
-            f"drill bit, {Wording(job=job).length(bit(job))}", min(needs.predrilled, 1), "pieces",
+            f"drill bit, {Wording(job=job, source=()).length(bit(job))}", min(needs.predrilled, 1), "pieces",
             f"for {needs.predrilled} screws near an edge or end, predrilled; {source(job.tile)}",
         ),
         ("backer", needs.spare_backers, "pieces", "wanted beyond what the tiles leave"),

@@ -77,7 +77,7 @@ def _crosscuts(slate: Slate, board: Board) -> list[int]:
     """Where a board's wood is sawn to length: from its far end if that was not sawn before, else from its home one."""
     wood = board.wood
     if wood is None:
-        full = slate.job.tile.backers[0].v
+        full = slate.job.tile.design.backers[0].v
         return [board.seat.length] if board.seat.length < full[1] - full[0] else []
     (start, end), (low, high) = wood.stretch, wood.span
     if _whole_far_end(slate, wood):
@@ -89,7 +89,7 @@ def _crosscuts(slate: Slate, board: Board) -> list[int]:
 
 def _whole_far_end(slate: Slate, wood: Wood) -> bool:
     """Whether the far end of a stretch is the tile's own."""
-    return wood.stretch[1] == next(b.v[1] for b in slate.job.tile.backers if b.id == wood.backer)
+    return wood.stretch[1] == next(b.v[1] for b in slate.job.tile.design.backers if b.id == wood.backer)
 
 
 def _drive(slate: Slate, board: Board, driven: Sequence[Screwed]) -> str:

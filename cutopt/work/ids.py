@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from itertools import count
 
 from cutopt.hang import HungSource
 
@@ -27,18 +28,22 @@ class Ids:
         return "" if part is None else self.parts[source, part]
 
 
-def ids_of(sources: Sequence[HungSource]) -> Ids:
-    """Name every part: pieces and leftovers by what they become, those that are cut again after their source."""
+def ids_of(sources: Sequence[HungSource], racked: Collection[str]) -> Ids:
+    """Name every part: pieces and leftovers by what they become, those that are cut again after their source.
+
+    `racked`: the names on the rack; a new offcut gets none of them.
+    """
     parts: dict[tuple[int, int], str] = {}
-    racked = wasted = 0
+    free = (name for n in count(1) if (name := f"R{n}") not in racked)
+    wasted = 0
     for s, source in enumerate(sources):
         parts[s, 0] = Ids.source(s)
         tree = source.tile.tree
         for p, part in enumerate(tree.finished):
             parts[s, part] = Ids.piece(source.tile.pieces[p])
         for rest in source.rests:
-            racked, wasted = racked + rest.keep, wasted + (not rest.keep)
-            parts[s, rest.part] = f"R{racked}" if rest.keep else f"W{wasted}"
+            wasted += not rest.keep
+            parts[s, rest.part] = next(free) if rest.keep else f"W{wasted}"
         for cut in tree.cuts:
             for half in (cut.left, cut.right):
                 if half is not None:

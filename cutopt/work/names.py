@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from cutopt.geometry import extent
+from cutopt.geometry import Ring, extent
 from cutopt.job.records import Job, SawName
 from cutopt.lay.records import Shape, Side
 from cutopt.lengths import format_length
@@ -19,15 +19,17 @@ from cutopt.tile import Point
 
 Station = Literal["bench", "table saw", "guided saw", "jigsaw", "drill", "brush"]
 
+AXES: dict[Side, int] = {"u0": 0, "u1": 0, "v0": 1, "v1": 1}
 SIDES: dict[Side, str] = {"u0": "home end", "u1": "far end", "v0": "home side", "v1": "far side"}
 STATIONS: dict[SawName, Station] = {"table_saw": "table saw", "guided_saw": "guided saw", "jigsaw": "jigsaw"}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Wording:
-    """Lengths and places in the job's words."""
+    """Lengths and places in the job's words. `source`: the ring of what is cut, the tile or a racked offcut of it."""
 
     job: Job
+    source: Ring
 
     def length(self, ticks: int, *, unit: bool = True) -> str:
         """A length as the operator reads it, to a tenth of a millimetre or a 64th of an inch."""
@@ -68,7 +70,7 @@ class Wording:
         return f"{self.from_end(point[0], shape)} and {self.from_side(point[1], shape)}"
 
     def mark(self, point: Point) -> str:
-        """Where a mark goes on the uncut tile: along one of its edges, or in from two."""
+        """Where a mark goes before the cuts: along one of the tile's edges, or in from two."""
         tile, (u, v) = self.job.tile, point
         along = self._stepped(u, tile.length, ("u0", "u1"))
         across = self._stepped(v, tile.width, ("v0", "v1"))
@@ -79,10 +81,27 @@ class Wording:
         return f"inside, {along} and {across}"
 
     def _stepped(self, at: int, size: int, sides: tuple[Side, Side]) -> str:
-        """A distance from whichever edge it is a whole number of marks from; from the first if from neither."""
-        far = at % self.job.mark != 0 and (size - at) % self.job.mark == 0
+        """A distance from whichever edge it is a whole number of marks from; from the first if from neither. Of an
+        offcut that has one of the two edges, from that one; of one with neither, from the sawn edge nearer the first.
+        """
+        near, other = (side in self.edges for side in sides)
+        if not near and not other:
+            low = min(p[AXES[sides[0]]] for p in self.source)
+            return f"{self.length(at - low)} from the sawn edge nearer the {SIDES[sides[0]]}"
+        far = other and (not near or (at % self.job.mark != 0 and (size - at) % self.job.mark == 0))
         distance, side = (size - at, sides[1]) if far else (at, sides[0])
         return f"{self.length(distance)} from the {SIDES[side]}"
+
+    @property
+    def edges(self) -> tuple[Side, ...]:
+        """The tile's own edges that the source has."""
+        tile, ring = self.job.tile, self.source
+        ats: dict[Side, int] = {"u0": 0, "u1": tile.length, "v0": 0, "v1": tile.width}
+        return tuple(
+            side
+            for side, at in ats.items()
+            if any(p[AXES[side]] == at == q[AXES[side]] for p, q in zip(ring, (*ring[1:], *ring[:1]), strict=True))
+        )
 
 
 def counted(number: int, thing: str) -> str:

@@ -6,8 +6,9 @@ import math
 from collections.abc import Sequence
 
 from cutopt.cut import SawCut
+from cutopt.lay.records import Side
 from cutopt.tile import Point
-from cutopt.work.names import counted, listed
+from cutopt.work.names import SIDES, counted, listed
 from cutopt.work.notches import mark_text, straight_legs
 from cutopt.work.ripping import rip_slat
 from cutopt.work.slate import Draft, Face, Slate, chiral, face_at
@@ -20,10 +21,26 @@ def name_parts(slate: Slate) -> Draft:
     flags = [slate.ids.piece(n) for n in tile.pieces if chiral(slate.pieces[n].shape)]
     flag = f" {listed(flags)} must not be made as in a mirror: heed the face named in every step." if flags else ""
     text = (
-        f"Face up, slat ends left and right: chalk H on both edges at the corner near you on the left, the home "
-        f"corner. Write on each part its number and, as drawn, an arrow to its wall or post: {names}.{alike}{flag}"
+        f"Face up, slat ends left and right: {_home(slate)}. Write on each part its number and, as drawn, an arrow to "
+        f"its wall or post: {names}.{alike}{flag}"
     )
     return slate.draft("mark", "bench", "up", text, slate.job.rules.rate_label * len(tile.pieces))
+
+
+def _home(slate: Slate) -> str:
+    """How the tile's home corner is found, or what an offcut from the rack has in its place."""
+    offcut, edges = slate.source.tile.offcut, slate.say.edges
+    if offcut is None:
+        return "chalk H on both edges at the corner near you on the left, the home corner"
+    towards: dict[Side, str] = {"u0": "left", "u1": "right", "v0": "near", "v1": "far"}
+    own = [f"the {SIDES[side]} {towards[side]}" for side in edges]
+    gone = [SIDES[side] for side in SIDES if side not in edges]
+    text = f"lay offcut {offcut.id} from the rack as drawn"
+    if own:
+        text = f"{text} and chalk on its edges what they are: {listed(own)}"
+    if gone:
+        text = f"{text}; the {listed(gone)} {'is' if len(gone) == 1 else 'are'} gone: measure nothing from there"
+    return text
 
 
 def _part_name(slate: Slate, place: int) -> str:

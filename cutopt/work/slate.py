@@ -66,7 +66,7 @@ class Slate:
     @property
     def say(self) -> Wording:
         """Lengths and places in the job's words."""
-        return Wording(job=self.job)
+        return Wording(job=self.job, source=self.source.tile.outline(self.job.tile))
 
     def shape(self, place: int) -> Shape:
         """The piece in a place as it lies on the source."""

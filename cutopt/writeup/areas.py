@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TypedDict
 
 from cutopt.lay.laying import Surveyed
 from cutopt.lay.records import Cell, Layout, Piece
 from cutopt.planfile import model
-from cutopt.tile import Tile
+from cutopt.tile import Offcut, Tile
 from cutopt.work import Ids, chiral
 from cutopt.writeup.mm import outline, point
 
@@ -59,6 +60,13 @@ def piece_of(number: int, piece: Piece, area: str, ids: Ids) -> model.Piece:
     )  # fmt: skip
 
 
+class _Hardware(TypedDict):
+    slats: tuple[model.TileSlat, ...]
+    backers: tuple[model.TileBacker, ...]
+    screws: tuple[model.TileScrew, ...]
+    pin_holes: tuple[model.TileHole, ...]
+
+
 def tile_of(tile: Tile) -> model.Tile:
     """The anatomy."""
     return model.Tile(
@@ -73,6 +81,18 @@ def tile_of(tile: Tile) -> model.Tile:
             pad=point(tile.support.pad), pin_offset=tile.support.pin_offset / 320, pin=tile.support.pin / 320,
             height=tile.support.height / 320,
         ),
+        **_hardware(tile),
+    )  # fmt: skip
+
+
+def stock_of(offcut: Offcut) -> model.Stock:
+    """A racked offcut that is cut from."""
+    return model.Stock(id=offcut.id, outline=outline(offcut.outline), **_hardware(offcut.wood))
+
+
+def _hardware(tile: Tile) -> _Hardware:
+    """Slats, backers, screws and pin holes."""
+    return _Hardware(
         slats=tuple(model.TileSlat(id=s.id, v=point(s.v)) for s in tile.slats),
         backers=tuple(model.TileBacker(id=b.id, u=b.u / 320, width=b.width / 320, v=point(b.v)) for b in tile.backers),
         screws=tuple(
@@ -83,4 +103,4 @@ def tile_of(tile: Tile) -> model.Tile:
             model.TileHole(id=h.id, backer=h.backer, u=h.at[0] / 320, v=h.at[1] / 320, diameter=h.diameter / 320)
             for h in tile.pin_holes
         ),
-    )  # fmt: skip
+    )

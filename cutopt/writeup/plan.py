@@ -16,7 +16,7 @@ from cutopt.planfile import Plan, model
 from cutopt.planfile.model import Step
 from cutopt.rules import as_plan_values
 from cutopt.work import Ids, Needs, ids_of, parts_of, purchases, setups_of, steps_of
-from cutopt.writeup.areas import area_of, piece_of, tile_of
+from cutopt.writeup.areas import area_of, piece_of, stock_of, tile_of
 from cutopt.writeup.mm import outline, point
 from cutopt.writeup.sources import SourceWriter
 
@@ -49,10 +49,10 @@ class Result:
 def plan_of(result: Result) -> Plan:
     """The plan file's records."""
     job = result.job
-    ids = ids_of(result.sources)
+    ids = ids_of(result.sources, {offcut.id for offcut in job.rack})
     steps = steps_of(result.sources, result.pieces, ids, job)
     sources = tuple(
-        SourceWriter(number=n, source=source, ids=ids, job=job, steps=steps).record()
+        SourceWriter(number=n, source=source, ids=ids, job=source.tile.at_bench(job), steps=steps).record()
         for n, source in enumerate(result.sources)
     )
     needs = _needs(result, sources)
@@ -64,7 +64,7 @@ def plan_of(result: Result) -> Plan:
         kerf={saw: kerf / 320 for saw, kerf in job.cutting.kerf.items() if saw in job.cutting.saws},
         strategy=job.cutting.strategy,
         tile=tile_of(job.tile),
-        stock=(),
+        stock=tuple(stock_of(source.tile.offcut) for source in result.sources if source.tile.offcut),
         areas=tuple(
             area_of(area, layout, result.pieces, ids) for area, layout in zip(result.areas, result.layouts, strict=True)
         ),
@@ -129,7 +129,7 @@ def _totals(result: Result, sources: Sequence[model.Source], steps: Sequence[Ste
         cut=needs.cut,
         one_for_one=needs.whole + pieces,
         lower_bound=result.cut.bound,
-        proven=result.cut.bound == result.cut.count and job.cutting.aim == "tiles",
+        proven=_over(result.cut) == 0,
         pieces=pieces,
         spare_backers=needs.spare_backers,
         setups=setups_of(steps),
@@ -150,6 +150,7 @@ def _left_over(result: Result) -> tuple[float, float]:
     """Square millimetres racked, and all else of the cut tiles that goes into no piece, dust included."""
     tile = result.job.tile
     whole = result.cut.count * tile.length * tile.width / SQUARE_TICKS
+    whole += sum(area2(s.tile.offcut.outline) / 2 / SQUARE_TICKS for s in result.sources if s.tile.offcut)
     used = sum(
         source.tile.uses * area2(place.shape.outline) / 2 / SQUARE_TICKS
         for source in result.sources
@@ -164,28 +165,32 @@ def _left_over(result: Result) -> tuple[float, float]:
     return kept, whole - used - kept
 
 
+def _over(cut: CutPlan) -> float:
+    """How far the plan may be from the best by its aim, to a hundredth."""
+    return round(cut.value - cut.least, 2)
+
+
 def _proof(result: Result, totals: model.Totals) -> model.Proof:
     """What is proven, and for which grid starts."""
     many = result.considered > 1 and result.finished
-    met = result.cut.stopped == "met"
+    met = totals.proven
     aim = result.job.cutting.aim
-    # no bound is worked out on minutes or money: what such a plan takes is stated, nothing is claimed of it
     value: float = {"tiles": totals.cut, "cost": totals.cost, "minutes": totals.minutes}[aim]
-    tiles = aim == "tiles"
+    # what the cut plan does not decide (laying, labels, fence setups) is taken as it is: grids are chosen by tiles
     return model.Proof(
         aim=aim,
         value=value,
-        bound=totals.lower_bound if tiles else 0.0,
-        met=totals.proven and tiles,
-        scope="listed grids" if many else "this grid",
-        stopped="interrupted" if result.interrupted else "met" if met and tiles else "limit",
+        bound=totals.lower_bound if aim == "tiles" else max(round(value - _over(result.cut), 2), 0.0),
+        met=totals.proven,
+        scope="listed grids" if many and aim == "tiles" else "this grid",
+        stopped="interrupted" if result.interrupted else "met" if met else "limit",
         grids=model.Grids(considered=result.considered, dropped=result.dropped),
     )
 
 
 def _warnings(result: Result) -> tuple[str, ...]:
     """What the foreman should know before buying."""
-    said = list(result.job.tile.warnings)
+    said = [*result.job.tile.warnings, *result.job.warnings]
     if result.interrupted:
         said.append("the search was interrupted: this is the best plan found by then")
     for number, source in enumerate(result.sources):

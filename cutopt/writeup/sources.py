@@ -9,7 +9,7 @@ from typing import Literal
 import shapely
 
 from cutopt.cut import SawCut
-from cutopt.geometry import polygon, rectangle
+from cutopt.geometry import polygon
 from cutopt.hang import Board, HungSource, Rest, Screwed
 from cutopt.hang.hanging import left_hardware
 from cutopt.job.records import Job
@@ -34,12 +34,11 @@ class SourceWriter:
     def record(self) -> model.Source:
         """The source with all its hardware in its tile frame."""
         source, name = self.source, self.ids.source(self.number)
-        tile = self.job.tile
         return model.Source(
             id=name,
-            from_="new",
+            from_="new" if source.tile.offcut is None else f"stock:{source.tile.offcut.id}",
             uses=source.tile.uses,
-            outline=outline(rectangle(tile.length, tile.width)),
+            outline=outline(source.tile.outline(self.job.tile)),
             placements=tuple(
                 model.Placement(piece=self._piece(p), half_turn=place.half_turn, shift=point(place.shift))
                 for p, place in enumerate(source.tile.pattern.places)

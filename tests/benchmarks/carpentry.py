@@ -90,7 +90,7 @@ def cut_tiles(asked: Sequence[Asked], count: int) -> tuple[Job, list[CutTile]]:
             shape = shape_of(one.outline, anatomy)
             place = Place(kind=0, half_turn=False, shift=(0, 0), shape=shape, fit=one.answer)
             tree = saw_tree((place,), carpenter.outline, saws)
-            made += [(pattern_of((place,), carpenter, saws), tree)] if tree is not None else []
+            made += [(pattern_of((place,), carpenter.tile, saws), tree)] if tree is not None else []
     turns = (made[n % len(made)] for n in range(count))
     return job, [CutTile(pattern=pattern, tree=tree, pieces=(n,), uses=1) for n, (pattern, tree) in enumerate(turns)]
 

@@ -89,7 +89,7 @@ def cut_tile(drawn: Drawn, found: Fit) -> CutTile:
     place = Place(kind=0, half_turn=False, shift=(0, 0), shape=shape_of(drawn.outline, drawn.anatomy), fit=found)
     tree = saw_tree((place,), carpenter.outline, saws)
     assert tree is not None
-    return CutTile(pattern=pattern_of((place,), carpenter, saws), tree=tree, pieces=(0,), uses=1)
+    return CutTile(pattern=pattern_of((place,), carpenter.tile, saws), tree=tree, pieces=(0,), uses=1)
 
 
 @FEW
