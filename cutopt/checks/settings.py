@@ -36,9 +36,19 @@ def settings(evidence: Evidence) -> Iterator[Fault]:
 
 def setups(evidence: Evidence) -> int:
     """How often the fence is set: at each change of its distance or of the direction it is measured in."""
-    steps = sorted(evidence.plan.steps, key=lambda step: step.n)
-    found = [(step.setup.fence, step.setup.datum[0]) for step in steps if step.setup is not None]
+    found = _fences(evidence)
     return sum(one != other for one, other in itertools.pairwise(found)) + bool(found)
+
+
+def different(evidence: Evidence) -> int:
+    """How many different settings there are."""
+    return len(set(_fences(evidence)))
+
+
+def _fences(evidence: Evidence) -> list[tuple[float, str]]:
+    """Where the fence stands at each cut along it, in the order of the work."""
+    steps = sorted(evidence.plan.steps, key=lambda step: step.n)
+    return [(step.setup.fence, step.setup.datum[0]) for step in steps if step.setup is not None]
 
 
 def _where(step: Step) -> str:

@@ -11,7 +11,7 @@ from shapely.ops import unary_union
 from cutopt.checks.evidence import Evidence, cell_to_layout
 from cutopt.checks.finding import Fault, fault
 from cutopt.checks.ground import ground
-from cutopt.checks.settings import setups
+from cutopt.checks.settings import different, setups
 from cutopt.checks.shapes import TOLERANCE, common, number, polygon
 from cutopt.planfile import Plan
 from cutopt.planfile.model import AreaSupport, Source
@@ -138,6 +138,11 @@ def _setups(evidence: Evidence) -> Iterator[Fault]:
     stated, found = evidence.plan.totals.setups, setups(evidence)
     if stated != found:
         yield fault("totals", "totals.setups", f"is {stated}; the steps change the fence {found} times")
+    bound, kinds = evidence.plan.totals.setups_bound, different(evidence)
+    if bound > found:
+        yield fault("totals", "totals.setups_bound", f"is {bound}, above the {found} settings that the steps take")
+    elif 0 < bound < kinds:
+        yield fault("totals", "totals.setups_bound", f"is {bound}; the cuts want {kinds} different settings")
 
 
 def _stone(evidence: Evidence) -> Iterator[Fault]:

@@ -363,6 +363,7 @@ class Totals(Record):
     pieces: int
     spare_backers: int
     setups: int
+    setups_bound: int = 0
     screws_moved: int
     holes_drilled: int
     sealed_area: float

@@ -5,19 +5,18 @@ from collections.abc import Sequence
 from cutopt.hang import HungSource
 from cutopt.job.records import Job
 from cutopt.lay.records import Piece
-from cutopt.planfile.model import Step
 from cutopt.work.bench import bench_work
 from cutopt.work.buying import Needs, purchases
 from cutopt.work.ids import Ids, ids_of
 from cutopt.work.lending import lent_by
-from cutopt.work.ordering import numbered, setups_of
+from cutopt.work.ordering import Work, numbered, setups_of
 from cutopt.work.slate import Slate, chiral
 from cutopt.work.supporting import parts_of
 
-__all__ = ["Ids", "Needs", "chiral", "ids_of", "parts_of", "purchases", "setups_of", "steps_of"]
+__all__ = ["Ids", "Needs", "Work", "chiral", "ids_of", "parts_of", "purchases", "setups_of", "work_of"]
 
 
-def steps_of(sources: Sequence[HungSource], pieces: Sequence[Piece], ids: Ids, job: Job) -> tuple[Step, ...]:
+def work_of(sources: Sequence[HungSource], pieces: Sequence[Piece], ids: Ids, job: Job) -> Work:
     """Every step of every source, numbered in the order of the work."""
     drafts = [
         bench_work(

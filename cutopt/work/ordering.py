@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from cutopt.hang import HungSource, Stretch
 from cutopt.lay.records import Piece
@@ -10,26 +11,33 @@ from cutopt.lengths import mm
 from cutopt.planfile.model import Step
 from cutopt.tile import Point
 from cutopt.work.ids import Ids
+from cutopt.work.setups import setting_order
 from cutopt.work.slate import Draft
 
 
-def saw_order(sources: Sequence[HungSource], pieces: Sequence[Piece]) -> list[int]:
-    """Sources that are cut in the shop before those scribed on site; each by the fence settings of its cuts."""
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Work:
+    """All steps in the order of the work, and a number of fence settings that no order of them goes below."""
 
-    def key(number: int) -> tuple[bool, list[tuple[int, str]], int]:
-        cuts = sources[number].tile.tree.cuts
-        scribed = any(pieces[m].scribe for m in sources[number].tile.pieces)
-        return scribed, sorted((c.fence, c.datum) for c in cuts if c.fence is not None and c.datum is not None), number
+    steps: tuple[Step, ...]
+    least_setups: int
 
-    return sorted(range(len(sources)), key=key)
+
+Fence = tuple[float, str]  # mm, and the direction that they are measured in
 
 
 def numbered(
     drafts: Sequence[Sequence[Draft]], sources: Sequence[HungSource], pieces: Sequence[Piece], ids: Ids
-) -> tuple[Step, ...]:
-    """The steps, one after the other: tile by tile, and at the end what waits for the wood of other tiles."""
-    order = saw_order(sources, pieces)
-    queue = [d for s in order for d in drafts[s] if not d.late] + [d for s in order for d in drafts[s] if d.late]
+) -> Work:
+    """The steps, one after the other: what is cut in the shop before what is scribed on site, and at the end what waits
+    for the wood of other tiles.
+    """
+    site = [any(pieces[m].scribe for m in source.tile.pieces) for source in sources]
+    turns = [
+        {n: [d for d in drafts[n] if d.late is late] for n in range(len(sources)) if late or site[n] is scribed}
+        for late, scribed in ((False, False), (False, True), (True, True))
+    ]
+    queue, least = _in_turns(turns)
     last: dict[int, int] = {}
     freed: dict[tuple[int, Stretch], int] = {}
     steps: list[Step] = []
@@ -41,7 +49,45 @@ def numbered(
         last[draft.source] = n
         if draft.frees is not None:
             freed[draft.frees] = n
-    return tuple(steps)
+    return Work(steps=tuple(steps), least_setups=least)
+
+
+def _in_turns(turns: Sequence[Mapping[int, list[Draft]]]) -> tuple[list[Draft], int]:
+    """All drafts, and the least number of fence settings: from turn to turn the fence may stay as it stands."""
+    queue: list[Draft] = []
+    least = kinds = 0
+    for some in turns:
+        order = setting_order([_fences(chain) for chain in some.values()])
+        queue += _by_settings(some, order.row)
+        least += order.bound - (1 if least and order.bound else 0)
+        kinds = len({fence for turn in turns for chain in turn.values() for fence in _fences(chain)})
+    return queue, max(least, kinds)
+
+
+def _fences(chain: Sequence[Draft]) -> list[Fence]:
+    """The settings that a tile's steps want, in their order."""
+    return [(d.setup.fence, d.setup.datum[0]) for d in chain if d.setup is not None]
+
+
+def _by_settings(chains: Mapping[int, list[Draft]], row: Sequence[Fence]) -> list[Draft]:
+    """The steps of tiles where the fence is set in this row: before each setting what the tiles that are sawn at it
+    want done, then the cuts at it; what no fence cut is left for is finished at once.
+    """
+    left = {number: list(chain) for number, chain in chains.items()}
+    done: list[Draft] = []
+    for fence in row:
+        now = [chain for chain in left.values() if _fences(chain)[:1] == [fence]]
+        for chain in now:
+            while chain[0].setup is None:
+                done.append(chain.pop(0))
+        for chain in now:
+            while _fences(chain)[:1] == [fence]:
+                done.append(chain.pop(0))
+        for chain in now:
+            if not _fences(chain):
+                done += chain
+                chain.clear()
+    return done + [draft for chain in left.values() for draft in chain]
 
 
 def _step(

@@ -13,9 +13,8 @@ from cutopt.job.records import Job
 from cutopt.lay.laying import Surveyed
 from cutopt.lay.records import Layout, Piece
 from cutopt.planfile import Plan, model
-from cutopt.planfile.model import Step
 from cutopt.rules import as_plan_values
-from cutopt.work import Ids, Needs, ids_of, parts_of, purchases, setups_of, steps_of
+from cutopt.work import Ids, Needs, Work, ids_of, parts_of, purchases, setups_of, work_of
 from cutopt.writeup.areas import area_of, piece_of, stock_of, tile_of
 from cutopt.writeup.mm import outline, point
 from cutopt.writeup.sources import SourceWriter
@@ -50,14 +49,15 @@ def plan_of(result: Result) -> Plan:
     """The plan file's records."""
     job = result.job
     ids = ids_of(result.sources, {offcut.id for offcut in job.rack})
-    steps = steps_of(result.sources, result.pieces, ids, job)
+    work = work_of(result.sources, result.pieces, ids, job)
+    steps = work.steps
     sources = tuple(
         SourceWriter(number=n, source=source, ids=ids, job=source.tile.at_bench(job), steps=steps).record()
         for n, source in enumerate(result.sources)
     )
     needs = _needs(result, sources)
     names = [area.site.name for area in result.areas]
-    totals = _totals(result, sources, steps, needs)
+    totals = _totals(result, sources, work, needs)
     return Plan(
         job=model.JobLine(name=job.name, sha256=job.sha256, show=job.show, mark=job.mark / 320, seed=result.seed),
         rules=as_plan_values(job.rules),
@@ -111,8 +111,8 @@ def _sealed(sources: Sequence[model.Source]) -> float:
     return sum(s.uses * sum(math.dist(e.path[0], e.path[-1]) * e.thickness for e in s.sealed) for s in sources)
 
 
-def _totals(result: Result, sources: Sequence[model.Source], steps: Sequence[Step], needs: Needs) -> model.Totals:
-    job, counts = result.job, result.counts
+def _totals(result: Result, sources: Sequence[model.Source], work: Work, needs: Needs) -> model.Totals:
+    job, counts, steps = result.job, result.counts, work.steps
     pieces = sum(counts[piece.area] for piece in result.pieces)
     stations: dict[str, float] = {}
     for step in steps:
@@ -133,6 +133,7 @@ def _totals(result: Result, sources: Sequence[model.Source], steps: Sequence[Ste
         pieces=pieces,
         spare_backers=needs.spare_backers,
         setups=setups_of(steps),
+        setups_bound=work.least_setups,
         screws_moved=needs.screws_driven,
         holes_drilled=needs.holes_drilled,
         sealed_area=round(_sealed(sources), 3),
