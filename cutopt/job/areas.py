@@ -25,6 +25,7 @@ from cutopt.lengths import TICKS_PER_MM
 from cutopt.tile import Point
 
 MOST_CELLS = 40_000
+MOST_TOGETHER = 100_000  # of all areas, one with a count taken once
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -56,6 +57,10 @@ def read_areas(value: object, around: Surroundings, ledger: Ledger) -> tuple[Are
             ledger.add(f"area[{i}].name", area.name, rule, "rename one of them, or use count for areas alike")
         names.setdefault(area.name, i)
         areas.append(area)
+    cells = sum(_cells(area.corners, around.pitch) for area in areas)
+    if cells > MOST_TOGETHER:
+        rule = f"the areas of a job have at most {MOST_TOGETHER} tiles together, an area with a count taken once"
+        ledger.add("area", f"{cells:.0f} tiles", rule, "check the unit of the corners, or make several jobs of it")
     return tuple(areas)
 
 
@@ -75,17 +80,23 @@ def _read_area(value: object, number: int, around: Surroundings, ledger: Ledger)
         rule = f"{key} has edges 0 to {len(corners) - 1}"
         ledger.add(where, start, rule, "edge i runs from corner i to corner i + 1; name one of these")
         return None
+    way_out = table.way_out
+    if way_out is not None and way_out >= len(corners):
+        rule = f"the area has edges 0 to {len(corners) - 1}"
+        ledger.add(f"{key}.way_out", way_out, rule, "name the edge that the crew leaves by, or leave it out")
+        return None
     if not sound or len(edges) != len(corners):
         return None
     _check_extent(corners, around.pitch, f"{key}.corners", ledger)
     if area2(corners) < 0:
         order = [reversed_edge(i, len(corners)) for i in range(len(corners))]
         edges, start = tuple(edges[i] for i in order), order[start]
+        way_out = None if way_out is None else order[way_out]
         corners = anticlockwise(corners)
     _check_places(posts, corners, key, ledger)
     name = table.name or f"Area {number + 1}"
     kept = tuple(post for _, post in posts)
-    return Area(name=name, count=table.count, corners=corners, edges=edges, posts=kept, start=start)
+    return Area(name=name, count=table.count, corners=corners, edges=edges, posts=kept, start=start, way_out=way_out)
 
 
 def _check_outline(corners: Ring, key: str, ledger: Ledger) -> bool:
@@ -109,11 +120,16 @@ def _check_outline(corners: Ring, key: str, ledger: Ledger) -> bool:
 
 def _check_extent(corners: Ring, pitch: Point, key: str, ledger: Ledger) -> None:
     u0, v0, u1, v1 = extent(corners)
-    cells = (u1 - u0) * (v1 - v0) / (pitch[0] * pitch[1])
-    if cells > MOST_CELLS:
+    if _cells(corners, pitch) > MOST_CELLS:
         size = f"{ledger.length(round(u1 - u0))} x {ledger.length(round(v1 - v0))}"
         rule = f"an area has at most {MOST_CELLS} tiles"
         ledger.add(key, size, rule, "check the unit of the corners, or split the area")
+
+
+def _cells(corners: Ring, pitch: Point) -> float:
+    """About how many cells the box around an outline has."""
+    u0, v0, u1, v1 = extent(corners)
+    return (u1 - u0) * (v1 - v0) / (pitch[0] * pitch[1])
 
 
 def _edges(table: AreaTable, key: str, gaps: Gaps, ledger: Ledger) -> tuple[Edge, ...]:

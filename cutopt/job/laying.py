@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from cutopt.job.ledger import Ledger
 from cutopt.job.raw import CutTable, GridTable, LayTable, MoneyTable
-from cutopt.job.records import Cutting, GridRule, Laying, Money, SawName
+from cutopt.job.records import PHASES, Cutting, GridRule, Laying, Money, SawName
 from cutopt.rules import Rules
 from cutopt.tile import Point, Tile
 
@@ -27,6 +27,8 @@ def read_laying(table: LayTable, tile: Tile, ledger: Ledger) -> Laying:
     pitch = _pitch(table, tile, ledger)
     if table.pattern != "straight":
         _check_turns(table, tile, pitch, ledger)
+    if table.phase != "any" and table.phase >= PHASES[table.pattern]:
+        _refuse_phase(table, ledger)
     return Laying(
         pattern=table.pattern,
         slats=table.slats,
@@ -34,6 +36,7 @@ def read_laying(table: LayTable, tile: Tile, ledger: Ledger) -> Laying:
         pitch=pitch,
         measured_pitch=table.pitch is not None,
         grid=_grid(table.grid),
+        phase=table.phase,
     )
 
 
@@ -87,6 +90,14 @@ def _check_turns(table: LayTable, tile: Tile, pitch: Point, ledger: Ledger) -> N
     elif pitch[0] != pitch[1]:
         rule = "mixed turns need one pitch for both ways"
         ledger.add("lay.pitch", " x ".join(map(ledger.length, pitch)), rule, f"give one length, or {remedy}")
+
+
+def _refuse_phase(table: LayTable, ledger: Ledger) -> None:
+    """A phase beyond the cells after which the pattern begins anew."""
+    numbers = " or ".join(map(str, range(PHASES[table.pattern])))
+    ledger.add(
+        "lay.phase", table.phase, f'is {numbers} with the pattern "{table.pattern}"', 'change it, or write "any"'
+    )
 
 
 def read_cutting(table: CutTable, rules: Rules, ledger: Ledger) -> Cutting:

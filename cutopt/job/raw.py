@@ -70,7 +70,9 @@ def _phase(value: object) -> object:
     if value == "any" or (isinstance(value, int) and not isinstance(value, bool) and value in _PHASES):
         return value
     numbers = ", ".join(map(str, _PHASES))
-    raise refusal(f'is one of {numbers}, or "any"', 'write the number of the pattern\'s cell that comes first, or "any"')
+    raise refusal(
+        f'is one of {numbers}, or "any"', 'write the number of the pattern\'s cell that comes first, or "any"'
+    )
 
 
 _PHASES = range(max(PHASES.values()))
@@ -244,6 +246,9 @@ class AreaTable(Table):
         default=None, description="edge i runs from corner i to i + 1; all walls if left out"
     )
     start: int | None = Field(default=None, ge=0)
+    way_out: int | None = Field(
+        default=None, ge=0, description="the edge that the crew leaves by; if left out, the one away from the start"
+    )
     post: list[PostTable] = Field(default=[], max_length=MOST_POSTS)
 
 

@@ -50,7 +50,8 @@ class Post:
 class Area:
     """One surface to be laid, `count` times alike. Corners anticlockwise; edge i runs from corner i to i + 1.
 
-    Corners given clockwise in the job are reversed when read, and `edges` and `start` are renumbered with them.
+    Corners given clockwise in the job are reversed when read, and `edges`, `start` and `way_out`, the edge that the
+    crew leaves by, are renumbered with them.
     """
 
     name: str
@@ -59,6 +60,7 @@ class Area:
     edges: tuple[Edge, ...]
     posts: tuple[Post, ...]
     start: int
+    way_out: int | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

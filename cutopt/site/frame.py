@@ -28,6 +28,16 @@ class Site:
     edges: tuple[Edge, ...]
     posts: tuple[Post, ...]
     start: int
+    way_out: int | None = None
+
+    @property
+    def leaving(self) -> tuple[float, float]:
+        """The direction in which the crew leaves, of length 1: square to the way out, else straight off the start."""
+        if self.way_out is None:
+            return 0.0, 1.0
+        (x0, y0), (x1, y1) = self.outline[self.way_out], self.outline[(self.way_out + 1) % len(self.outline)]
+        size = math.hypot(x1 - x0, y1 - y0)
+        return (y1 - y0) / size, (x0 - x1) / size
 
 
 def sited(area: Area) -> Site:
@@ -50,4 +60,5 @@ def sited(area: Area) -> Site:
         edges=area.edges,
         posts=posts,
         start=area.start,
+        way_out=area.way_out,
     )

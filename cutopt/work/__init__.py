@@ -8,12 +8,13 @@ from cutopt.lay.records import Piece
 from cutopt.work.bench import bench_work
 from cutopt.work.buying import Needs, purchases
 from cutopt.work.ids import Ids, ids_of
+from cutopt.work.layingorder import laying_order
 from cutopt.work.lending import lent_by
 from cutopt.work.ordering import Work, numbered, setups_of
 from cutopt.work.slate import Slate, chiral
 from cutopt.work.supporting import parts_of
 
-__all__ = ["Ids", "Needs", "Work", "chiral", "ids_of", "parts_of", "purchases", "setups_of", "work_of"]
+__all__ = ["Ids", "Needs", "Work", "chiral", "ids_of", "laying_order", "parts_of", "purchases", "setups_of", "work_of"]
 
 
 def work_of(sources: Sequence[HungSource], pieces: Sequence[Piece], ids: Ids, job: Job) -> Work:

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from typing import TypedDict
 
 from cutopt.lay.laying import Surveyed
-from cutopt.lay.records import Cell, Layout, Piece
+from cutopt.lay.records import Layout, Piece
 from cutopt.planfile import model
 from cutopt.tile import Offcut, Tile
-from cutopt.work import Ids, chiral
+from cutopt.work import Ids, chiral, laying_order
 from cutopt.writeup.mm import outline, point
 
 
@@ -20,7 +20,7 @@ def area_of(area: Surveyed, layout: Layout, pieces: Sequence[Piece], ids: Ids) -
     for number, piece in enumerate(pieces):
         if piece.area == layout.area:
             numbers.setdefault((piece.row, piece.col), []).append(ids.piece(number))
-    order = {cell: n for n, cell in enumerate(_laying_order(layout.cells), start=1)}
+    order = {cell: n for n, cell in enumerate(laying_order(layout, site.leaving), start=1)}
     return model.Area(
         name=site.name,
         count=site.count,
@@ -42,12 +42,6 @@ def area_of(area: Surveyed, layout: Layout, pieces: Sequence[Piece], ids: Ids) -
             for cell in layout.cells
         ),
     )  # fmt: skip
-
-
-def _laying_order(cells: Sequence[Cell]) -> list[tuple[int, int]]:
-    """From the start wall outwards, row by row; what lies over a drain last, what stays open after all."""
-    ordered = sorted(cells, key=lambda c: (c.kind == "left", c.liftable, c.row, c.col))
-    return [(cell.row, cell.col) for cell in ordered]
 
 
 def piece_of(number: int, piece: Piece, area: str, ids: Ids) -> model.Piece:

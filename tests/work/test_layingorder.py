@@ -1,0 +1,78 @@
+"""The order of laying: from the start to the way out, a notched piece before the cell that it comes from, drains last.
+
+Rooms of whole tiles, 3 x 3 cells with walls 8 mm off (604 mm pitch), and posts in them.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from cutopt import check, plan
+from cutopt.job.records import Job
+from cutopt.planfile import Plan
+from tests.jobs import area_text, job_of, post_text
+
+SIDE = 3 * 604 - 4 + 2 * 6
+
+
+def nine(post: str = "", more: str = "", lay: str = "") -> Job:
+    corners = [(0.0, 0.0), (SIDE, 0.0), (SIDE, SIDE), (0.0, SIDE)]
+    text = f'[tile]\nuse = "hardwood-600"\n[lay]\ngrid = "full-first"\n{lay}\n[rules]\nspare_backers = 50\n'
+    return job_of(text + area_text(corners, more=more + post))
+
+
+def orders(made: Plan) -> dict[tuple[int, int], int]:
+    (area,) = made.areas
+    return {(cell.row, cell.col): cell.order for cell in area.cells}
+
+
+def in_order(made: Plan) -> list[tuple[int, int]]:
+    found = orders(made)
+    return sorted(found, key=lambda at: found[at])
+
+
+@pytest.mark.parametrize(
+    ("way_out", "first", "second", "last"),
+    [
+        ("", (0, 0), (0, 1), (2, 2)),
+        ("way_out = 2\n", (0, 0), (0, 1), (2, 2)),  # opposite the start wall
+        ("way_out = 1\n", (0, 0), (0, 1), (2, 2)),  # at the right end of the rows
+        ("way_out = 3\n", (0, 2), (0, 1), (2, 0)),  # at their left end
+        ("way_out = 0\n", (2, 0), (2, 1), (0, 2)),  # by the start wall: its row is the last
+    ],
+)
+def test_from_the_start_to_the_way_out(
+    way_out: str, first: tuple[int, int], second: tuple[int, int], last: tuple[int, int]
+) -> None:
+    found = in_order(plan(nine(more=way_out)))
+    assert (found[0], found[1], found[-1]) == (first, second, last)
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "came"),
+    [
+        (604 + 6 + 300, 604 + 30, (2, 1)),  # the notch opens to the start wall: from behind, which is bare by then
+        (604 + 6 + 300, 2 * 604 - 20, (0, 1)),  # opens away from it: from the row before
+        (604 + 30, 604 + 6 + 300, (1, 2)),  # opens to the left: from the right
+        (2 * 604 - 20, 604 + 6 + 300, (1, 0)),  # opens to the right: from the left
+    ],
+)
+@pytest.mark.parametrize("turned", ["", 'slats = "across"\n'])
+def test_a_notched_piece_is_laid_before_the_cell_that_it_comes_from(
+    x: float, y: float, came: tuple[int, int], turned: str
+) -> None:
+    made = plan(nine(post_text(x, y, 60), lay=turned))
+    notched = [cell for cell in made.areas[0].cells if (cell.row, cell.col) == (1, 1)]
+    assert len(notched[0].pieces) == 1, "one piece, notched from an edge"
+    assert orders(made)[1, 1] < orders(made)[came]
+    assert check(made) == ()
+
+
+def test_what_covers_a_drain_is_last() -> None:
+    made = plan(nine(post_text(300, 300, 80, name="gully", kind="drain")))
+    assert in_order(made)[-1] == (0, 0)
+
+
+def test_an_edge_that_is_not_there_is_no_way_out() -> None:
+    with pytest.raises(Exception, match=r"way_out.*edges 0 to 3"):
+        nine(more="way_out = 4\n")
