@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
-from cutopt.errors import NoPlan, OurFault, ShortOfBackers
+from cutopt.errors import BadInput, Mistake, NoPlan, OurFault, ShortOfBackers
 from cutopt.fit import Carpenter
 from cutopt.gridchoice import Chooser, Grid, Progress, Report, grouped, worked_out
 from cutopt.hang import HungSource, hang, supports_of
@@ -14,6 +15,7 @@ from cutopt.job.records import Job
 from cutopt.lay import Surveyed
 from cutopt.planfile import Plan
 from cutopt.site import sited
+from cutopt.wording import shown
 from cutopt.writeup import Result, plan_of
 
 MOST_FEWER = 4  # times the backers that were missing: how much less wood is counted on
@@ -26,8 +28,9 @@ def plan(job: Job, *, seconds: float | None = None, seed: int = 0, progress: Rep
 
     `seconds` overrides the job's limit of the search; `progress` is called as it goes on. The same job gives the same
     plan; the search draws no random numbers, and `seed` is only noted in the plan. Raises `NoPlan` where the rules
-    leave nothing to be laid.
+    leave nothing to be laid, and `BadInput` where `seconds` or `seed` is no limit or no seed.
     """
+    _check_search(seconds, seed)
     if seconds is not None:
         job = replace(job, cutting=replace(job.cutting, seconds=seconds))
     areas = tuple(Surveyed(index=i, site=sited(area), job=job) for i, area in enumerate(job.areas))
@@ -57,6 +60,19 @@ def plan(job: Job, *, seconds: float | None = None, seed: int = 0, progress: Rep
             seed=seed,
         )
     )
+
+
+def _check_search(seconds: object, seed: object) -> None:
+    mistakes = []
+    number = isinstance(seconds, int | float) and not isinstance(seconds, bool)
+    if seconds is not None and not (number and 0 < seconds < math.inf):  # type: ignore[operator]
+        rule, remedy = "a limit is a number of seconds above 0", "give 20, or nothing for the job's own"
+        mistakes.append(Mistake(file="plan", key="seconds", value=shown(seconds), rule=rule, remedy=remedy))
+    if not isinstance(seed, int) or isinstance(seed, bool) or seed < 0:
+        rule, remedy = "a seed is a whole number, 0 or more", "give 0"
+        mistakes.append(Mistake(file="plan", key="seed", value=shown(seed), rule=rule, remedy=remedy))
+    if mistakes:
+        raise BadInput(mistakes)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

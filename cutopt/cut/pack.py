@@ -21,8 +21,8 @@ def pack(
     what a cut turns to dust. `seconds` limits the search, counted in work, so that the same items, seed and limit give
     the same answer on any machine; on a fast one it is done sooner. Ctrl-C gives the best packing so far.
 
-    Raises `BadInput` with every mistake: no items, lengths that are not positive whole numbers, an item larger than
-    the stock, a negative kerf or limit.
+    Raises `BadInput` with every mistake: no items or more than a million, lengths that are not whole numbers from 1
+    to 1,000,000,000, an item larger than the stock, a negative kerf, limit or seed.
 
     >>> answer = pack([(60, 40), (38, 40), (98, 57)], (98, 100), kerf=3)
     >>> len(answer.sheets), answer.lower_bound, answer.proven
@@ -30,4 +30,4 @@ def pack(
     >>> pack([45, 45, 36, 31, 31], 100).proven
     True
     """
-    return packed(read_order(items, stock, kerf, seconds), seconds=seconds, seed=seed)
+    return packed(read_order(items, stock, kerf, seconds, seed), seconds=float(seconds), seed=seed)

@@ -42,17 +42,18 @@ Arc = tuple[int, int]  # from a sum, the place of a length
 def arcs_of(bars: Bars, budget: int) -> list[Arc] | None:
     """The arcs of all paths that waste at most `budget`, or None where there are too many."""
     layers: list[set[int]] = []  # sums with which the lengths from here on may start
-    reached = {0}
+    reached, kept, most = {0}, 0, 40 * MOST_ARCS  # a set of sums for each length
     for length, count in zip(bars.lengths, bars.demand, strict=True):
         layers.append(set(reached))
+        kept += len(reached)
         new = reached
         for _ in range(min(count, bars.stock // length)):
             new = {a + length for a in new if a + length <= bars.stock} - reached
             if not new:
                 break
             reached |= new
-        if sum(map(len, layers)) > 40 * MOST_ARCS:  # a set of sums for each length
-            return None
+            if kept + len(reached) > most:
+                return None
     return _ending_well(bars, budget, layers, reached)
 
 
@@ -73,7 +74,7 @@ def _ending_well(bars: Bars, budget: int, layers: list[set[int]], reached: set[i
             back = {a - length for a in back if a - length in at} - good
             if not back:
                 break
-            good = good | back
+            good |= back
         arcs += [(a, place) for a in sorted(at) if a + length in good and a in good]
         if len(arcs) > MOST_ARCS:
             return None

@@ -8,6 +8,7 @@ then an arc flow at as many bars as the bound says, one more each time that is i
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from typing import Literal
 
@@ -24,6 +25,8 @@ Axis = Literal["wide", "high"]
 NODES_A_SECOND = 100
 A_WORD = 1.5e-9  # 64 sums shifted, in seconds
 AN_OPERATION = 4e-7
+A_PLACE = 2e-6  # one length looked at for one bar, in seconds
+MOST_BITS = 100_000_000  # sums of all lengths up to the bar's; where there are more, coarser lengths are summed
 
 
 def axis_of(sizes: Sizes) -> Axis | None:
@@ -42,11 +45,15 @@ class BarSearch:
         self.stock = order.sizes.sheet[0 if axis == "wide" else 1]
         counts = np.array([len(members) for members in order.members], dtype=np.int64)
         # kinds that differ on the other side only are one length
-        self.lengths = sorted({int(length) for length in lengths}, reverse=True)
-        self.kinds = [np.flatnonzero(lengths == length).tolist() for length in self.lengths]
+        values, place, times = np.unique(lengths, return_inverse=True, return_counts=True)
+        order_of = np.split(np.argsort(place, kind="stable"), np.cumsum(times)[:-1])
+        self.lengths: list[int] = values[::-1].tolist()
+        self.kinds: list[list[int]] = [kinds.tolist() for kinds in reversed(order_of)]
         self.counts = [int(counts[kinds].sum()) for kinds in self.kinds]
         self.best = list(best)
         self._least: int | None = None
+        unit = math.ceil(len(self.lengths) * self.stock / MOST_BITS)
+        self._coarse = [-(-length // unit) for length in self.lengths], self.stock // unit
         self.bound = fewest_bars(lengths, counts, self.stock)
 
     @property
@@ -95,7 +102,7 @@ class BarSearch:
             if self.effort.over:
                 return None
             bar = self._fullest(left)
-            used = [(place, bar.count(place)) for place in sorted(set(bar))]
+            used = Counter(bar).items()
             times = min(left[place] // count for place, count in used)
             for place, count in used:
                 left[place] -= times * count
@@ -103,30 +110,42 @@ class BarSearch:
         return bars
 
     def _fullest(self, left: Sequence[int]) -> list[int]:
-        """The longest piece left, and of the fullest bars with it the one with the longest pieces."""
+        """The longest piece left, and of the fullest bars with it the one with the longest pieces.
+
+        Coarse lengths are rounded up and the bar down, so that what fits in them fits.
+        """
         first = next(place for place, count in enumerate(left) if count)
         rest = list(left)
         rest[first] -= 1
-        room = self.stock - self.lengths[first]
-        mask, sums = (1 << (room + 1)) - 1, [1]
-        operations = 0
-        for place in range(len(left) - 1, first - 1, -1):  # sums as bits, from the shortest lengths on
-            reached, length = sums[-1], self.lengths[place]
-            for _ in range(min(rest[place], room // length)):
-                more = reached | (reached << length) & mask
-                operations += 1
-                if more == reached:
-                    break
-                reached = more
-            sums.append(reached)
-        self.effort.spent += operations * (AN_OPERATION + A_WORD * room / 64)
+        lengths, stock = self._coarse
+        room = max(0, stock - lengths[first])
+        sums = self._sums(rest, room, first)
         aim, bar = sums[-1].bit_length() - 1, [first]
         for place in range(first, len(left)):
-            behind = sums[len(left) - 1 - place]
-            length = self.lengths[place]
-            copies = next(
-                c for c in range(rest[place], -1, -1) if c * length <= aim and behind >> (aim - c * length) & 1
-            )
-            bar += [place] * copies
-            aim -= copies * length
+            length = lengths[place]
+            most = min(rest[place], aim // length)
+            if most:
+                behind = sums[len(left) - 1 - place].to_bytes(room // 8 + 1, "little")
+                copies = next(c for c in range(most, -1, -1) if _bit(behind, aim - c * length))
+                self.effort.spent += A_PLACE * (most - copies)
+                bar += [place] * copies
+                aim -= copies * length
         return bar
+
+    def _sums(self, rest: Sequence[int], room: int, first: int) -> list[int]:
+        """What adds up from the shortest lengths on, one length more each time, to the room at most, as bits."""
+        mask, sums, operations = (1 << (room + 1)) - 1, [1], 0
+        for place in range(len(rest) - 1, first - 1, -1):
+            reached, length = sums[-1], self._coarse[0][place]
+            copies, block = min(rest[place], room // length), 1
+            while copies > 0:  # 1, 2, 4, … copies at once
+                step = min(block, copies)
+                reached |= (reached << (length * step)) & mask
+                copies, block, operations = copies - step, block * 2, operations + 1
+            sums.append(reached)
+        self.effort.spent += operations * (AN_OPERATION + A_WORD * room / 64) + A_PLACE * (len(rest) - first)
+        return sums
+
+
+def _bit(number: bytes, place: int) -> bool:
+    return bool(number[place >> 3] >> (place & 7) & 1)

@@ -19,6 +19,7 @@ from cutopt.packing.filling import Sizes
 Floats = NDArray[np.float64]
 
 _MOST_CELLS = 20_000_000  # functions times kinds: a larger order gets fewer functions
+_MOST_STEPS = 1000  # three functions each; those on the widths are multiplied with those on the heights
 _SAFE = 1e-7  # what float sums may be off by
 
 
@@ -48,7 +49,7 @@ def _functions(sizes: NDArray[np.int32], demand: NDArray[np.int64], stock: int) 
     steps = np.unique(np.concatenate([values[2 * values <= stock], stock - values[2 * values >= stock]]))
     steps = np.unique(np.concatenate([steps, steps + 1]))
     steps = steps[(steps > 0) & (2 * steps <= stock)]
-    most = max(4, _MOST_CELLS // (4 * len(sizes)))
+    most = min(_MOST_STEPS, max(4, _MOST_CELLS // (4 * len(sizes))))
     if len(steps) > most:
         steps = steps[np.linspace(0, len(steps) - 1, most).astype(int)]
     for step in steps.tolist():

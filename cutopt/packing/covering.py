@@ -139,7 +139,7 @@ class Cover:
         self._times.append(time)
 
     def solve(self) -> Prices:
-        self.effort.programme(self._entries)
+        self.effort.programme(self._entries, len(self.demand))
         if self._solver.Solve() != pywraplp.Solver.OPTIMAL:
             raise OurFault("the covering programme of a packing has no answer")
         worth = np.maximum(0.0, np.array([row.dual_value() for row in self._rows]))
@@ -150,7 +150,7 @@ class Cover:
 def choose(counts: Counts, demand: NDArray[np.int64], most: int, nodes: int, effort: Effort) -> list[int] | None:
     """Rows of `counts` (a row may come twice) that make the demand in at most `most` sheets, or None if none is found.
 
-    SCIP stops at the first such choice or after `nodes` nodes.
+    SCIP stops at the first such choice or after `nodes` nodes, or fewer where the effort left is less.
     """
     solver = _solver("SCIP")
     entries = 0
@@ -165,6 +165,7 @@ def choose(counts: Counts, demand: NDArray[np.int64], most: int, nodes: int, eff
             entries += 1
         times.append(time)
     solver.Objective().SetMinimization()
+    nodes = min(nodes, effort.nodes(entries, len(demand)))
     if not solver.SetSolverSpecificParametersAsString(f"limits/nodes = {nodes}\n{_QUICK}"):
         raise OurFault("the installed SCIP does not know a parameter")
     status = solver.Solve()

@@ -12,6 +12,8 @@ AN_ENTRY = 6e-7  # one entry of a linear programme's matrix, written and solved
 A_CELL = 4e-6  # one rectangle of the dynamic programme
 BEFORE_BRANCHING = 5e-6  # one entry of a mixed-integer programme, presolved
 AN_ITERATION = 4e-9  # one entry of it at one iteration of its linear programmes
+ITERATIONS_A_ROW = 12  # of a mixed-integer programme, at one node
+FEW_ROWS = 100  # of a linear programme; with more of them an entry takes longer
 
 
 @dataclass(kw_only=True)
@@ -33,14 +35,18 @@ class Effort:
         """`rows` is summed over the steps: the fills that were still open."""
         self.spent += A_STEP * steps + (A_ROW + A_CHOICE * sizes) * rows
 
-    def programme(self, entries: int) -> None:
-        self.spent += AN_ENTRY * entries
+    def programme(self, entries: int, rows: int = 0) -> None:
+        self.spent += AN_ENTRY * entries * max(1.0, rows / FEW_ROWS)
 
     def pool(self, rows: int) -> None:
         self.spent += 4e-6 * rows
 
     def table(self, width: int, height: int) -> None:
         self.spent += A_CELL * width * height
+
+    def nodes(self, entries: int, rows: int) -> int:
+        """About how many nodes of a mixed-integer programme the effort left is enough for, at least one."""
+        return max(1, int(self.left / max(entries * rows * ITERATIONS_A_ROW * AN_ITERATION, 1e-9)))
 
     def branching(self, entries: int, iterations: int) -> None:
         self.spent += entries * (BEFORE_BRANCHING + AN_ITERATION * iterations)

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import gc
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -11,7 +15,7 @@ from cutopt.packing.effort import Effort
 from cutopt.packing.filling import Moves
 from cutopt.packing.order import Order
 from cutopt.packing.records import Packing, Stop
-from cutopt.packing.searching import Search
+from cutopt.packing.searching import MOST_COPIES, Search
 from cutopt.packing.shelving import shelved
 from cutopt.packing.trees import Writer
 
@@ -30,9 +34,22 @@ def packed(order: Order, *, seconds: float, seed: int) -> Packing:
     except KeyboardInterrupt:
         stopped = "interrupted"
     writer = Writer(order)
-    sheets = tuple(sheet for moves in run.best() if (sheet := writer.write(moves)).rectangles)
+    with _collector_resting():
+        sheets = tuple(sheet for moves in run.best() if (sheet := writer.write(moves)).rectangles)
     bound = min(run.bound(), len(sheets))
     return Packing(sheets=sheets, lower_bound=bound, stopped="proven" if bound == len(sheets) else stopped)
+
+
+@contextmanager
+def _collector_resting() -> Iterator[None]:
+    """Parts hold no cycles, and looking for some among millions of them would take longer than making them."""
+    working = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if working:
+            gc.enable()
 
 
 class _Run:
@@ -75,7 +92,11 @@ class _Run:
             repeated = self._searcher(self.demand)
             self._fixed, rest = repeated.multiples()
             self._bound = max(self._bound, repeated.bound)
-            self._search_rest(rest)
+            whole = self._fixed + shelved(self.order, rest.tolist())
+            if len(whole) < len(self._shelved):
+                self._shelved = whole
+            if 0 < rest.max() <= MOST_COPIES:
+                self._search_rest(rest)
 
     def _search_rest(self, demand: NDArray[np.int64]) -> None:
         search = self._searcher(demand)

@@ -77,7 +77,7 @@ class Search:
         return self.pool.add(self.filler.fill(left, self.draw.by_size(len(left))))
 
     def run(self) -> None:
-        """Search until the bound is met or the effort is spent; `best` holds a packing after the first step."""
+        """Search until the bound is met or the effort is spent; `best` is empty where that was too little for any."""
         self._first()
         if self.over:
             return
@@ -97,15 +97,17 @@ class Search:
         if places is not None and (not self.best or len(places) < len(self.best)):
             self.best = list(places)
 
-    def _whole(self, demand: Demand, rows: int, *, keep: bool) -> list[int]:
+    def _whole(self, demand: Demand, rows: int, *, keep: bool) -> list[int] | None:
         """Complete packings of what is in demand, a row each, until the first row is done: its patterns.
 
-        `keep`: the patterns of every row go into the pool.
+        None where the effort is spent before that. `keep`: the patterns of every row go into the pool.
         """
         left = np.tile(demand.astype(np.int16), (rows, 1))
         genes, still = self.draw.by_size(rows), np.arange(rows)
         sheets: list[tuple[NDArray[np.intp], Fills]] = []
         while len(still) == rows:
+            if self.effort.over:
+                return None
             fills = self.filler.fill(left, genes)
             sheets.append((still, fills))
             if keep:
@@ -210,6 +212,8 @@ class Search:
                 self._take(fixed)
                 return
             rest = self._whole(demand, 200, keep=False)
+            if rest is None:
+                return
             self._take(fixed + rest)
             if self.over:
                 return

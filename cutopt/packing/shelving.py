@@ -25,12 +25,14 @@ class Row:
     high: int
 
 
-def shelved(order: Order, *, first_fit: bool = False) -> list[Moves]:
-    """Every item of the order, as the moves of each sheet."""
+def shelved(order: Order, demand: Sequence[int] | None = None, *, first_fit: bool = False) -> list[Moves]:
+    """Every item of the order, or so many of each kind, as the moves of each sheet."""
     sizes = order.sizes
-    demand = [len(members) for members in order.members]
+    demand = [len(members) for members in order.members] if demand is None else demand
     falling = np.lexsort((-sizes.wide, -sizes.high)).tolist()
     pieces = [kind for kind in falling for _ in range(demand[kind])]
+    if not pieces:
+        return []
     place = _first_fit if first_fit else _best_fit
     filled = place([int(sizes.wide[kind]) for kind in pieces], sizes.sheet[0])
     rows = [Row(kinds=[pieces[i] for i in row], high=int(sizes.high[pieces[row[0]]])) for row in filled]

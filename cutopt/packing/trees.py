@@ -9,6 +9,7 @@ from cutopt.packing.order import Order
 from cutopt.packing.records import Packed, PackedSheet, Part, Saw
 
 NONE = -1
+MOST_PLANS = 1000  # kept for sheets that come again
 
 
 @dataclass(slots=True)
@@ -104,6 +105,8 @@ class Writer:
         key = moves.tobytes()
         plan = self._plans.get(key)
         if plan is None:
+            if len(self._plans) == MOST_PLANS:
+                self._plans.clear()  # equal sheets mostly come one after the other
             plan = self._plans[key] = _Plan(moves, self._sizes)
         laid: list[Packed] = []
         made: list[Part | None] = [None] * len(plan.nodes)

@@ -12,6 +12,7 @@ import sys
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import asdict, fields
+from functools import partial
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
@@ -39,29 +40,49 @@ def apart(work: Callable[[T], R], task: T, limit: float) -> R | str:
 
     `limit`: seconds on the wall from its start; then the process is ended.
     """
+    answer, why = in_turns(partial(_once, work), task, [limit])
+    return why if answer is None else answer
+
+
+def _once(work: Callable[[T], R], task: T) -> Iterator[R]:
+    yield work(task)
+
+
+def in_turns(work: Callable[[T], Iterator[R]], task: T, limits: Sequence[float]) -> tuple[R | None, str]:
+    """The last that `work` yields in a process of its own, or None; and the reason why no more came, or nothing.
+
+    `limits`: seconds on the wall for each; then the process is ended.
+    """
     context = multiprocessing.get_context("spawn")
     ours, theirs = context.Pipe(duplex=False)
     process = context.Process(target=_answer, args=(theirs, work, task))
     process.start()
     theirs.close()
+    last: R | None = None
     try:
-        if not ours.poll(limit):
-            return f"stopped after {limit:g} s"
-        answer: R | str = ours.recv()
-        return answer
+        for limit in limits:
+            if not ours.poll(limit):
+                return last, f"stopped after {limit:g} s"
+            kind, answer = ours.recv()
+            if kind != "result":
+                return last, answer
+            last = answer
+        return last, ""
     except EOFError:
         process.join()
-        return f"ended with code {process.exitcode}"
+        return last, f"ended with code {process.exitcode}"
     finally:
         process.kill()
         process.join()
 
 
-def _answer(theirs: Connection, work: Callable[[T], R], task: T) -> None:
+def _answer(theirs: Connection, work: Callable[[T], Iterator[R]], task: T) -> None:
     try:
-        theirs.send(work(task))
+        for result in work(task):
+            theirs.send(("result", result))
+        theirs.send(("end", ""))
     except Exception as error:  # a crash is a result, and the run goes on
-        theirs.send(f"{type(error).__name__}: {error}")
+        theirs.send(("crash", f"{type(error).__name__}: {error}"))
 
 
 def kept(tasks: Sequence[L], measure: Callable[[L], R], kind: type[R], out: Path, jobs: int) -> list[R]:
@@ -84,13 +105,15 @@ def kept(tasks: Sequence[L], measure: Callable[[L], R], kind: type[R], out: Path
 
 
 def read(out: Path, kind: type[R]) -> Iterator[tuple[str, R]]:
-    """The results in a file with their labels; a last line cut short by a crash is left out."""
+    """The results in a file with their labels; lines cut short by a crash or with other fields are left out."""
     for line in out.read_text(encoding="utf-8").splitlines() if out.exists() else []:
         try:
             given: dict[str, Any] = json.loads(line)
         except json.JSONDecodeError:
             continue
-        values = {one.name: _frozen(given[one.name]) for one in fields(kind)}  # type: ignore[arg-type]
+        if {one.name for one in fields(kind)} != set(given):  # type: ignore[arg-type]
+            continue
+        values = {name: _frozen(value) for name, value in given.items()}
         yield values["label"], kind(**values)
 
 

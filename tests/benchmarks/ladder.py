@@ -2,33 +2,32 @@
 
 plaza-n        n × n cells, walls out of square, 2 n posts, no two pieces equal; factory edges, a fixed grid
 balconies-…    300 balconies of three kinds in one job, at a fixed grid or at the best of many
+…-anywhere     the same with that strategy, at a fixed grid
 laying-n       laying alone, about that many cells: the ground worked out, every cell filled
 demo           `cutopt demo` in all as a process, against the time to import ortools and shapely
 
-Every step runs in a process of its own with a limit; a line is written for each as soon as it is done, and a run that
-is started again goes on where it stopped. `--step plaza-50` runs that step alone; it may be given more than once.
+Every step runs in a process of its own; planning has a limit, and the check of the plan another. A line is written for
+each step as soon as it is done, and a run that is started again goes on where it stopped. `--step plaza-50` runs that
+step alone; it may be given more than once. The steps of `BARS` are held against them.
 """
 
 from __future__ import annotations
 
-import argparse
 import math
 import statistics
 import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 from functools import partial
 from pathlib import Path
 
 import cutopt
-from cutopt.errors import CutoptError
-from tests.benchmarks.apart import apart, kept, peak
+from tests.benchmarks.apart import kept, peak
 from tests.benchmarks.ladder_sites import balconies_text, plaza_job, plaza_text
-from tests.benchmarks.roofs import open_parts
+from tests.benchmarks.planned import Figures, checked, heading, measured, parser_for, planned, today, told
 from tests.jobs import TOP, job_of, layout_of
 
 PLAZAS = (10, 25, 50, 100)  # cells a side
@@ -36,14 +35,44 @@ LAYINGS = {1_000: 32, 10_000: 100, 100_000: 316}  # cells: cells a side
 PLAZA_SECONDS, BALCONY_SECONDS = 60.0, 10.0  # limits of the search
 STEPS = (
     *(f"plaza-{n}" for n in PLAZAS),
+    "plaza-10-anywhere",
+    "plaza-25-anywhere",
     "balconies-full-first",
     "balconies-best",
+    "balconies-anywhere",
     *(f"laying-{cells}" for cells in LAYINGS),
     "demo",
 )
 DEMO = ("-m", "cutopt", "demo", "--quiet")
 IMPORTS = ("-c", "import ortools.sat.python.cp_model, shapely")
 REPEATS = 3
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Bar:
+    """What a plan should keep to: seconds and MiB of planning, and the gap on its cut tiles; 0 is proven."""
+
+    seconds: float
+    memory: int
+    gap: float
+
+    def missed(self, one: Result) -> str:
+        """What a result misses of it, or nothing."""
+        found = {"seconds": one.seconds > self.seconds, "memory": one.memory > self.memory, "gap": one.gap > self.gap}
+        if self.gap == 0:
+            found["proof"] = not one.proven
+        return ", ".join(what for what, missed in found.items() if missed)
+
+    def __str__(self) -> str:
+        proof = "proven" if self.gap == 0 else f"gap {self.gap:.0%}"
+        return f"{self.seconds:g} s, {self.memory} MiB, {proof}"
+
+
+BARS = {
+    "plaza-100": Bar(seconds=60, memory=2048, gap=0.01),
+    "balconies-full-first": Bar(seconds=10, memory=2048, gap=0),
+    "balconies-best": Bar(seconds=10, memory=2048, gap=0),
+}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -60,79 +89,50 @@ class Step:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Result:
-    """A line of the file. `why`: why there are no figures, or empty.
+class Result(Figures):
+    """A line of the file.
 
     `seconds`: of planning, of laying, or of the whole command, the median of three. `kinds`: different outlines of
-    pieces. `cut` and `bound`: tiles that are cut. `open`: parts of cells that stay open. `faults`: what the checker
-    found, in its words. `imports`: seconds to start Python and import ortools and shapely, the median of three.
+    pieces. `imports`: seconds to start Python and import ortools and shapely, the median of three.
     """
 
-    label: str
-    name: str
-    day: str
-    why: str = ""
-    seconds: float = 0.0
-    memory: int = 0
     cells: int = 0
-    pieces: int = 0
     kinds: int = 0
-    cut: int = 0
-    bound: int = 0
-    proven: bool = False
-    stopped: str = ""
-    open: int = 0
-    faults: tuple[str, ...] = ()
-    check_seconds: float = 0.0
     imports: float = 0.0
 
 
-def run(step: Step) -> Result:
-    """The figures of a step, in this process."""
+def run(step: Step) -> Iterator[Result]:
+    """The figures of a step, in this process: of a plan first without its check, then with it."""
     what, _, which = step.name.partition("-")
     if what == "plaza":
-        return _planned(step, plaza_text(int(which), PLAZA_SECONDS, step.seed))
-    if what == "balconies":
-        return _planned(step, balconies_text(which, BALCONY_SECONDS, step.seed))
-    if what == "laying":
-        return _laid(step, int(which))
-    return _demo(step)
+        side, _, strategy = which.partition("-")
+        yield from _planned(step, plaza_text(int(side), PLAZA_SECONDS, step.seed, strategy or "factory-edge"))
+    elif what == "balconies":
+        grid, strategy = ("full-first", which) if which == "anywhere" else (which, "factory-edge")
+        yield from _planned(step, balconies_text(grid, BALCONY_SECONDS, step.seed, strategy))
+    else:
+        yield _laid(step, int(which)) if what == "laying" else _demo(step)
 
 
-def measure(step: Step, *, limit: float) -> Result:
+def measure(step: Step, *, limit: float, check_limit: float) -> Result:
     """The figures of a step, in a process of its own."""
-    answer = apart(run, step, limit)
-    return answer if isinstance(answer, Result) else replace(_blank(step), why=answer)
+    limits = [limit] if step.name.startswith(("laying", "demo")) else [limit, check_limit]
+    return measured(run, step, _blank(step), limits)
 
 
 def _blank(step: Step) -> Result:
-    return Result(label=step.label, name=step.name, day=date.today().isoformat())
+    return Result(label=step.label, name=step.name, day=today())
 
 
-def _planned(step: Step, text: str) -> Result:
-    job = job_of(text)
-    start = time.perf_counter()
-    try:
-        plan = cutopt.plan(job, seed=step.seed)
-    except CutoptError as error:
-        return replace(_blank(step), why=f"{type(error).__name__}: {error}")
-    middle, memory = time.perf_counter(), peak()
-    findings = cutopt.check(plan)
-    return replace(
-        _blank(step),
-        seconds=round(middle - start, 2),
-        memory=memory,
-        cells=sum(area.count * len(area.cells) for area in plan.areas),
-        pieces=plan.totals.pieces,
-        kinds=len({piece.outline for piece in plan.pieces}),
-        cut=plan.totals.cut,
-        bound=plan.totals.lower_bound,
-        proven=plan.totals.proven,
-        stopped=plan.proof.stopped,
-        open=open_parts(plan),
-        faults=tuple(map(str, findings)),
-        check_seconds=round(time.perf_counter() - middle, 2),
-    )
+def _planned(step: Step, text: str) -> Iterator[Result]:
+    result, plan = planned(_blank(step), lambda: job_of(text), step.seed)
+    if plan is None:
+        yield result
+        return
+    cells = sum(area.count * len(area.cells) for area in plan.areas)
+    result = replace(result, cells=cells, kinds=len({piece.outline for piece in plan.pieces}))
+    yield result
+    yield checked(result, plan)
 
 
 def _laid(step: Step, cells: int) -> Result:
@@ -175,19 +175,27 @@ def table(results: Sequence[Result]) -> str:
     plans = [one for one in good if one.stopped]
     layings = [one for one in good if one.name.startswith("laying")]
     lines = [line for some in (_plans(plans), _layings(layings), _demos(good)) for line in some]
-    lines += [f"No figures: {one.name}: {one.why}" for one in results if one.why]
-    return "\n".join([*lines, *(f"Finding: {one.name}: {fault}" for one in good for fault in one.faults)])
+    return "\n".join([*lines, *told(results)])
 
 
 def _plans(plans: Sequence[Result]) -> list[str]:
-    head = "| step | cells | pieces | kinds | cut tiles | bound | gap | proven | open | s | MiB | check s | findings |"
+    head = (
+        "| step | cells | pieces | kinds | cut tiles | bound | gap | proven | open | s | processor s | MiB "
+        "| check s | findings |"
+    )
     rows = [
         f"| {one.name} | {one.cells} | {one.pieces} | {one.kinds} | {one.cut} | {one.bound} "
-        f"| {(one.cut - one.bound) / max(one.cut, 1):.2%} | {'yes' if one.proven else one.stopped} | {one.open} "
-        f"| {one.seconds:.1f} | {one.memory} | {one.check_seconds:.1f} | {len(one.faults)} |"
+        f"| {one.gap:.2%} | {'yes' if one.proven else 'no'} | {one.open} | {one.seconds:.1f} | {one.processor:.1f} "
+        f"| {one.memory} | {one.check_seconds:.1f} | {one.found} |"
         for one in plans
     ]
-    return [head, "|---|" + "---:|" * 12, *rows, ""] if rows else []
+    bars = [f"Bar: {one.name}: {bar}: {_said(bar, one)}" for one in plans if (bar := BARS.get(one.name))]
+    return [head, "|---|" + "---:|" * 13, *rows, "", *bars, ""] if rows else []
+
+
+def _said(bar: Bar, one: Result) -> str:
+    missed = bar.missed(one)
+    return f"missed by {missed}" if missed else "kept"
 
 
 def _layings(layings: Sequence[Result]) -> list[str]:
@@ -214,18 +222,15 @@ def _demos(good: Sequence[Result]) -> list[str]:
 
 
 def main(arguments: Sequence[str]) -> None:
-    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.ladder")
+    parser = parser_for("ladder", 1)
     parser.add_argument("--step", choices=STEPS, action="append", help="all of them unless given")
-    parser.add_argument("--limit", type=float, default=900, help="seconds that a step may take in all")
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--out", type=Path, required=True)
+    parser.add_argument("--limit", type=float, default=900, help="seconds that a step may take without its check")
     given = parser.parse_args(arguments)
     steps = [Step(name=name, seed=given.seed) for name in given.step or STEPS]
-    results = kept(steps, partial(measure, limit=given.limit), Result, given.out, 1)
-    head = (
-        f"cutopt {cutopt.__version__}, {date.today()}, seed {given.seed}, limit {given.limit:g} s a step, one at a time"
-    )
-    sys.stdout.write(f"{head}\n\n{table(results)}\n")
+    work = partial(measure, limit=given.limit, check_limit=given.check_limit)
+    results = kept(steps, work, Result, given.out, 1)
+    limits = f"limits {given.limit:g} s a step and {given.check_limit:g} s a check, one at a time"
+    sys.stdout.write(f"{heading(f'seed {given.seed}', limits)}\n\n{table(results)}\n")
 
 
 if __name__ == "__main__":

@@ -61,15 +61,16 @@ def _posts(count: int, within: tuple[float, float, float], dice: random.Random) 
     )
 
 
-def plaza_text(n: int, seconds: float, seed: int) -> str:
+def plaza_text(n: int, seconds: float, seed: int, strategy: str = "factory-edge") -> str:
     """The job file's text of a plaza on a fixed grid; a job file has at most 200 posts and 40,000 tiles an area."""
     site = plaza(n, seed)
     posts = (post_text(x, y, side, name=f"post {number}") for number, (x, y, side) in enumerate(site.posts, 1))
-    return _head("full-first", seconds) + area_text(site.corners, name="Plaza", more="".join(posts))
+    return _head("full-first", seconds, strategy) + area_text(site.corners, name="Plaza", more="".join(posts))
 
 
-def _head(grid: str, seconds: float) -> str:
-    return f'[tile]\nuse = "hardwood-600"\n[lay]\npitch = "{PITCH} mm"\ngrid = "{grid}"\n[cut]\nseconds = {seconds}\n'
+def _head(grid: str, seconds: float, strategy: str) -> str:
+    lay = f'[tile]\nuse = "hardwood-600"\n[lay]\npitch = "{PITCH} mm"\ngrid = "{grid}"\n'
+    return f'{lay}[cut]\nstrategy = "{strategy}"\nseconds = {seconds}\n'
 
 
 def plaza_job(n: int, seed: int) -> Job:
@@ -90,7 +91,7 @@ def _square(x: int, y: int, side: int) -> Ring:
     return tuple((middle[0] + i * half, middle[1] + j * half) for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1)))
 
 
-def balconies_text(grid: str, seconds: float, seed: int) -> str:
+def balconies_text(grid: str, seconds: float, seed: int, strategy: str = "factory-edge") -> str:
     """A job file's text: 300 balconies of three kinds, walls on three sides, out of square by up to 12 mm."""
     dice = random.Random(seed)
     areas = []
@@ -107,4 +108,4 @@ def balconies_text(grid: str, seconds: float, seed: int) -> str:
         if kind > 1:
             more += post_text(dice.randint(900, wide - 900), dice.randint(500, deep - 500), 100, name=f"column {kind}")
         areas.append(area_text(corners, ["wall", "wall", "open", "wall"], name=f"Balcony {kind}", more=more))
-    return _head(grid, seconds) + "".join(areas)
+    return _head(grid, seconds, strategy) + "".join(areas)

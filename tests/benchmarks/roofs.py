@@ -16,22 +16,31 @@ from __future__ import annotations
 import argparse
 import statistics
 import sys
-import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from functools import partial
 from pathlib import Path
 
 import cutopt
-from cutopt.errors import CutoptError
 from cutopt.job.records import Job
 from cutopt.planfile import Plan
-from tests.benchmarks.apart import apart, kept, peak
+from tests.benchmarks.apart import kept
 from tests.benchmarks.outlines import Outline, downloaded, of_file
+from tests.benchmarks.planned import (
+    Figures,
+    checked,
+    heading,
+    measured,
+    open_parts,
+    parser_for,
+    planned,
+    today,
+    told,
+)
 from tests.benchmarks.roofs_plain import boxes_of, by_hand, plain_model
 from tests.jobs import area_text, job_of
 
-SPARE = 300.0  # seconds that planning and checking may take beyond the limit of the search
+SPARE = 300.0  # seconds that planning, and then the comparisons, may take beyond the limits of their searches
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -56,44 +65,21 @@ class Roof:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Result:
-    """A line of the file. `why`: why there is no plan, or empty; the figures are 0 then.
+class Result(Figures):
+    """A line of the file. `one_for_one` are tiles in all.
 
-    `cut` and `bound` are tiles that are cut; `one_for_one` are tiles in all; `open` counts parts of cells that stay
-    open; `faults`: what the checker found, in its words; `memory`: MiB at the peak of planning and checking.
     `first_tiles`, `first_open`: of the plan at full-first, where `best` was asked for. `hand`, `plain`: tiles that are
     cut by hand rules and by the plain model, which is None where it found nothing or was not asked.
     """
 
-    label: str
-    name: str
     square_metres: float
-    day: str
-    why: str = ""
-    whole: int = 0
-    cut: int = 0
     one_for_one: int = 0
-    bound: int = 0
-    proven: bool = False
-    stopped: str = ""
-    considered: int = 0
-    pieces: int = 0
-    open: int = 0
-    faults: tuple[str, ...] = ()
-    plan_seconds: float = 0.0
-    check_seconds: float = 0.0
-    memory: int = 0
     first_tiles: int | None = None
     first_open: int = 0
     hand: int = 0
     plain: int | None = None
     plain_bound: int = 0
     plain_seconds: float = 0.0
-
-    @property
-    def gap(self) -> float:
-        """Of the tiles that are cut, the share by which the bound is missed."""
-        return (self.cut - self.bound) / self.cut if self.cut else 0.0
 
 
 def job_for(roof: Roof, grid: str) -> Job:
@@ -103,59 +89,27 @@ def job_for(roof: Roof, grid: str) -> Job:
     return job_of(head + cut + area_text(roof.outline.corners, name="Roof"))
 
 
-def measure(roof: Roof) -> Result:
-    """Plan, check and compare one building, in a process of its own."""
-    limit = roof.seconds * (3 if roof.grid == "best" else 2) + SPARE
-    answer = apart(planned, roof, limit)
-    return answer if isinstance(answer, Result) else replace(_blank(roof), why=answer)
+def measure(roof: Roof, *, check_limit: float) -> Result:
+    """Plan, compare and check one building, in a process of its own."""
+    compare = roof.seconds * (2 if roof.grid == "best" else 1) + SPARE
+    return measured(run, roof, _blank(roof), [roof.seconds + SPARE, compare, check_limit])
 
 
 def _blank(roof: Roof) -> Result:
     outline = roof.outline
-    area = round(outline.square_metres, 1)
-    return Result(label=roof.label, name=outline.name, square_metres=area, day=date.today().isoformat())
+    return Result(label=roof.label, name=outline.name, square_metres=round(outline.square_metres, 1), day=today())
 
 
-def planned(roof: Roof) -> Result:
-    """One building planned, checked and compared in this process."""
-    try:
-        job = job_for(roof, roof.grid)
-        start = time.perf_counter()
-        plan = cutopt.plan(job, seed=roof.seed)
-    except CutoptError as error:
-        return replace(_blank(roof), why=f"{type(error).__name__}: {error}")
-    middle = time.perf_counter()
-    findings = cutopt.check(plan)
-    end = time.perf_counter()
-    result = replace(
-        _figures(roof, plan),
-        faults=tuple(map(str, findings)),
-        plan_seconds=round(middle - start, 2),
-        check_seconds=round(end - middle, 2),
-        memory=peak(),
-    )
-    return _compared(_with_first(result, roof), plan, roof)
-
-
-def _figures(roof: Roof, plan: Plan) -> Result:
-    totals = plan.totals
-    return replace(
-        _blank(roof),
-        whole=totals.whole,
-        cut=totals.cut,
-        one_for_one=totals.one_for_one,
-        bound=totals.lower_bound,
-        proven=totals.proven,
-        stopped=plan.proof.stopped,
-        considered=plan.proof.grids.considered,
-        pieces=totals.pieces,
-        open=open_parts(plan),
-    )
-
-
-def open_parts(plan: Plan) -> int:
-    """How many parts of cells stay open, for whatever reason."""
-    return sum(len(cell.left) for area in plan.areas for cell in area.cells)
+def run(roof: Roof) -> Iterator[Result]:
+    """One building planned, compared and checked in this process, the figures after each."""
+    result, plan = planned(_blank(roof), lambda: job_for(roof, roof.grid), roof.seed)
+    if plan is not None:
+        result = replace(result, one_for_one=plan.totals.one_for_one)
+    yield result
+    if plan is not None:
+        result = _compared(_with_first(result, roof), plan, roof)
+        yield result
+        yield checked(result, plan)
 
 
 def _with_first(result: Result, roof: Roof) -> Result:
@@ -181,22 +135,23 @@ def table(results: Sequence[Result]) -> str:
     lines = ["| what | figure |", "|---|---:|", f"| roofs | {len(results)} |", f"| plans | {len(good)} |"]
     if good:
         lines += [f"| {what} | {figure} |" for what, figure in _rows(good)]
-    lines += ["", *(f"No plan: {one.name}: {one.why}" for one in results if one.why)]
-    return "\n".join([*lines, *(f"Finding: {one.name}: {fault}" for one in good for fault in one.faults)])
+    return "\n".join([*lines, "", *told(results)])
 
 
 def _rows(good: Sequence[Result]) -> list[tuple[str, object]]:
     gaps = [one.gap for one in good]
-    plans, checks = [one.plan_seconds for one in good], [one.check_seconds for one in good]
+    plans, checks = [one.seconds for one in good], [one.check_seconds for one in good if not one.unchecked]
     met = sum(one.cut == one.bound for one in good)
     rows: list[tuple[str, object]] = [
         ("plans with findings", sum(bool(one.faults) for one in good)),
         ("bound met", f"{met} = {met / len(good):.1%}"),
         ("proven", sum(one.proven for one in good)),
         ("gap on cut tiles, mean and worst", f"{statistics.mean(gaps):.2%}, {max(gaps):.2%}"),
-        ("plan, median and worst", f"{statistics.median(plans):.1f} s, {max(plans):.1f} s"),
-        ("check, median and worst", f"{statistics.median(checks):.1f} s, {max(checks):.1f} s"),
-        ("peak memory", f"{max(one.memory for one in good)} MiB"),
+        ("plan, median and worst", _two(plans)),
+        ("plan, processor, median and worst", _two([one.processor for one in good])),
+        ("check, median and worst", _two(checks or [0])),
+        ("checks not finished", len(good) - len(checks)),
+        ("peak memory of planning", f"{max(one.memory for one in good)} MiB"),
         ("pieces", sum(one.pieces for one in good)),
         ("parts left open", sum(one.open for one in good)),
         ("whole tiles", sum(one.whole for one in good)),
@@ -206,6 +161,10 @@ def _rows(good: Sequence[Result]) -> list[tuple[str, object]]:
         ("cut tiles, first-fit decreasing by hand rules", sum(one.hand for one in good)),
     ]
     return [*rows, *_plain_rows(good), *_best_rows(good)]
+
+
+def _two(seconds: Sequence[float]) -> str:
+    return f"{statistics.median(seconds):.1f} s, {max(seconds):.1f} s"
 
 
 def _plain_rows(good: Sequence[Result]) -> list[tuple[str, object]]:
@@ -249,7 +208,7 @@ def roofs_of(given: argparse.Namespace) -> list[Roof]:
 
 
 def main(arguments: Sequence[str]) -> None:
-    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.roofs")
+    parser = parser_for("roofs", 0)
     source = parser.add_mutually_exclusive_group(required=True)
     source.add_argument("--outlines", type=Path, help="a GeoJSON file with polygons in metres")
     source.add_argument("--download", action="store_true", help="take the outlines from the registry")
@@ -258,16 +217,12 @@ def main(arguments: Sequence[str]) -> None:
     parser.add_argument("--grid", choices=["full-first", "centred", "best"], default="full-first")
     parser.add_argument("--stride", type=int, default=1)
     parser.add_argument("--seconds", type=float, default=20)
-    parser.add_argument("--seed", type=int, default=0)
     parser.add_argument("--jobs", type=int, default=2)
     parser.add_argument("--no-plain", action="store_true", help="leave out the plain CP-SAT model")
-    parser.add_argument("--out", type=Path, required=True)
     given = parser.parse_args(arguments)
-    results = kept(roofs_of(given), measure, Result, given.out, given.jobs)
-    head = (
-        f"cutopt {cutopt.__version__}, {date.today()}, {given.strategy}, {given.grid}, seed {given.seed}, "
-        f"limit {given.seconds:g} s, stride {given.stride}, {given.jobs} at a time"
-    )
+    results = kept(roofs_of(given), partial(measure, check_limit=given.check_limit), Result, given.out, given.jobs)
+    limits = f"limit {given.seconds:g} s, stride {given.stride}, {given.jobs} at a time"
+    head = heading(given.strategy, given.grid, f"seed {given.seed}", limits)
     sys.stdout.write(f"{head}\n\n{table(results)}\n")
 
 

@@ -9,9 +9,15 @@ from pathlib import Path
 import pytest
 
 from tests.benchmarks.apart import read
-from tests.benchmarks.ladder import STEPS, Result, Step, main, run, table
+from tests.benchmarks.ladder import BARS, STEPS, Result, Step, main, measure, run, table
 from tests.benchmarks.ladder_sites import ALIKE, balconies_text, plaza_job, plaza_text
 from tests.jobs import job_of, layout_of
+
+
+def last(name: str) -> Result:
+    """The figures of a step once all is done, worked out here."""
+    *_, result = run(Step(name=name, seed=1))
+    return result
 
 
 def test_a_plazas_posts_and_walls_are_the_same_each_time() -> None:
@@ -49,7 +55,7 @@ def test_balconies_are_three_kinds_each_many_times() -> None:
 
 
 def test_a_plaza_is_planned_and_checked() -> None:
-    result = run(Step(name="plaza-10", seed=1))
+    result = last("plaza-10")
     assert (result.why, result.faults, result.cells) == ("", (), 100)
     assert result.kinds == result.pieces
     assert 0 < result.bound <= result.cut < result.pieces
@@ -57,8 +63,30 @@ def test_a_plaza_is_planned_and_checked() -> None:
     assert f"| plaza-10 | 100 | {result.pieces} | {result.pieces} | {result.cut} |" in table([result])
 
 
+def test_the_check_of_a_plan_has_a_limit_of_its_own() -> None:
+    result = measure(Step(name="plaza-10", seed=1), limit=60, check_limit=0)
+    assert (result.why, result.cells) == ("", 100)
+    assert result.seconds > 0
+    assert result.unchecked == "check not finished: stopped after 0 s"
+    assert table([result]).splitlines()[2].endswith(f"| {result.unchecked} |")
+    assert measure(Step(name="plaza-10", seed=1), limit=0, check_limit=60).why == "stopped after 0 s"
+
+
+def test_the_three_steps_with_a_bar_are_held_against_it() -> None:
+    plaza = Result(label="", name="plaza-100", day="", stopped="met", seconds=59, memory=900, cut=200, bound=199)
+    slow = replace(plaza, seconds=61, memory=2049, bound=197)
+    block = Result(label="", name="balconies-best", day="", stopped="met", seconds=9, cut=9, bound=9)
+    assert BARS[plaza.name].missed(plaza) == ""
+    assert BARS[plaza.name].missed(slow) == "seconds, memory, gap"
+    assert BARS[block.name].missed(block) == "proof"
+    assert BARS[block.name].missed(replace(block, proven=True)) == ""
+    assert "Bar: plaza-100: 60 s, 2048 MiB, gap 1%: kept" in table([plaza])
+    assert "Bar: balconies-best: 10 s, 2048 MiB, proven: missed by proof" in table([block])
+    assert set(BARS) <= set(STEPS)
+
+
 def test_laying_counts_the_cells_it_laid() -> None:
-    result = run(Step(name="laying-144", seed=1))
+    result = last("laying-144")
     assert (result.cells, result.why) == (144, "")
     assert result.kinds == result.pieces > 36
     assert "| laying-144 | 144 |" in table([result])
@@ -68,13 +96,13 @@ def test_a_command_is_set_against_the_imports(monkeypatch: pytest.MonkeyPatch) -
     """A command that only waits, for a quarter of a second, stands in for the demo."""
     monkeypatch.setattr("tests.benchmarks.ladder.DEMO", ("-c", "import time; time.sleep(0.25)"))
     monkeypatch.setattr("tests.benchmarks.ladder.REPEATS", 1)
-    result = run(Step(name="demo", seed=1))
+    result = last("demo")
     assert result.seconds >= 0.25
     assert result.imports > 0
     assert f"| demo | {result.seconds:.2f} | {result.imports:.2f} |" in table([result])
     monkeypatch.setattr("tests.benchmarks.ladder.DEMO", ("-c", "raise SystemExit(3)"))
     with pytest.raises(subprocess.CalledProcessError):
-        run(Step(name="demo", seed=1))
+        last("demo")
 
 
 def test_growth_is_told_as_a_power_of_the_cells() -> None:
@@ -88,7 +116,7 @@ def test_growth_is_told_as_a_power_of_the_cells() -> None:
 
 def test_steps_are_kept_and_failures_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     out = tmp_path / "ladder.jsonl"
-    assert len(STEPS) == 10
+    assert len(STEPS) == 13
     order = ["--step", "laying-1000", "--out", str(out)]
     main([*order, "--limit", "0"])
     assert "No figures: laying-1000: stopped after 0 s" in capsys.readouterr().out

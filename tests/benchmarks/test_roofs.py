@@ -6,6 +6,8 @@ import json
 import os
 import sqlite3
 import struct
+import time
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,9 +15,9 @@ import pytest
 import shapely
 
 from cutopt.lengths import TICKS_PER_MM
-from tests.benchmarks.apart import apart, kept, read
+from tests.benchmarks.apart import apart, in_turns, kept, read
 from tests.benchmarks.outlines import Outline, of_file, of_geopackage
-from tests.benchmarks.roofs import Result, Roof, main, measure, planned, table
+from tests.benchmarks.roofs import Result, Roof, main, measure, run, table
 from tests.benchmarks.roofs_plain import Box, Boxes, apart_by_kerf, boxes_of, by_hand, plain_model
 from tests.plans import plan_named
 
@@ -43,6 +45,12 @@ def shed(strategy: str = "factory-edge", grid: str = "full-first") -> Roof:
     return Roof(outline=outline, strategy=strategy, grid=grid, seconds=2, seed=0, plain=True)
 
 
+def last(roof: Roof) -> Result:
+    """The figures of a building once all is done, worked out here."""
+    *_, result = run(roof)
+    return result
+
+
 def test_outlines_are_read_in_mm_anticlockwise_from_their_longest_edge(town: Path) -> None:
     first, second = of_file(town)
     assert (first.name, second.name) == ("shed", "other")
@@ -67,7 +75,7 @@ def test_a_geopackage_is_read_at_its_latitude(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("strategy", ["factory-edge", "one-for-one"])
 def test_a_roof_is_planned_checked_and_compared(strategy: str) -> None:
-    result = planned(shed(strategy))
+    result = last(shed(strategy))
     assert (result.why, result.faults) == ("", ())
     assert result.whole + result.pieces >= result.one_for_one >= result.whole + result.cut
     assert result.bound <= result.cut <= result.pieces
@@ -78,7 +86,7 @@ def test_a_roof_is_planned_checked_and_compared(strategy: str) -> None:
 
 
 def test_the_best_grid_is_set_against_full_first() -> None:
-    best, first = planned(shed(grid="best")), planned(shed())
+    best, first = last(shed(grid="best")), last(shed())
     assert best.considered > 1
     assert (best.first_tiles, best.first_open) == (first.whole + first.cut, first.open)
     assert first.first_tiles is None
@@ -99,13 +107,13 @@ def test_a_run_goes_on_where_it_stopped_and_tells_what_failed(town: Path, tmp_pa
     text = table(list(both.values()))
     assert "| roofs | 2 |" in text
     assert "| plans | 1 |" in text
-    assert "No plan: shed: kept from the file" in text
+    assert "No figures: shed: kept from the file" in text
 
 
 def test_no_plan_is_a_result_and_not_the_end() -> None:
     """60 mm by 60 mm have no room for any piece."""
     outline = Outline(name="hole", corners=((0.0, 0.0), (60.0, 0.0), (60.0, 60.0), (0.0, 60.0)))
-    result = measure(replace(shed(), outline=outline))
+    result = measure(replace(shed(), outline=outline), check_limit=60)
     assert result.why.startswith("NoPlan: ")
 
 
@@ -114,6 +122,24 @@ def test_work_that_lasts_too_long_or_crashes_or_dies_is_a_reason() -> None:
     assert apart(int, "seven", 60) == "ValueError: invalid literal for int() with base 10: 'seven'"
     assert apart(float, "1", 0) == "stopped after 0 s"
     assert apart(os._exit, 3, 60) == "ended with code 3"
+
+
+def some_then_wait(numbers: tuple[int, ...]) -> Iterator[int]:
+    yield from numbers
+    time.sleep(60)
+
+
+def test_what_is_done_before_a_limit_is_kept() -> None:
+    assert in_turns(some_then_wait, (7, 8), [60, 60]) == (8, "")
+    assert in_turns(some_then_wait, (7,), [60, 0]) == (7, "stopped after 0 s")
+    assert in_turns(iter, (7,), [60, 60, 60]) == (7, "")
+    assert in_turns(iter, (), [60]) == (None, "")
+
+
+def test_lines_with_other_fields_are_left_out(tmp_path: Path) -> None:
+    out = tmp_path / "roofs.jsonl"
+    out.write_text('{"label": "shed", "name": "shed", "plan_seconds": 3.0}\n', encoding="utf-8")
+    assert list(read(out, Result)) == []
 
 
 def test_results_of_another_seed_are_not_taken(tmp_path: Path) -> None:

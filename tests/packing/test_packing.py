@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 import random
 import signal
 import threading
 import time
 from collections.abc import Sequence
+from typing import Any
 
+import numpy as np
 import pytest
 
 from cutopt.cut import pack
@@ -140,6 +143,70 @@ def test_no_items_and_no_stock() -> None:
         pack([(1, 1)], 10)
 
 
+NUMBERS = "a number of very many digits"
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"items": None}, "items = NoneType: items are a list"),
+        ({"items": 5}, "items = int: items are a list"),
+        ({"items": "ab"}, "items = str: items are a list"),
+        ({"items": {(1, 2)}}, "items = set: items are a list"),  # a set has no order that lasts
+        ({"items": {(1, 2): 3}}, "items = dict: items are a list"),
+        ({"items": np.array(5)}, "items = ndarray: items are a list"),
+        ({"items": [None]}, r"items\[0\] = None"),
+        ({"items": [(math.nan, 2)]}, r"items\[0\] = \(nan, 2\)"),
+        ({"items": [(True, 2)]}, r"items\[0\] = \(True, 2\)"),
+        ({"items": [np.array(5)]}, r"items\[0\] = 5"),
+        ({"items": [(10**5000, 1)]}, rf"items\[0\] = {NUMBERS}: lengths are more than 0 and at most 1000000000"),
+        ({"items": [(1, 1)] * 1_000_001}, "items = 1000001: there are at most 1000000 items"),
+        ({"stock": None}, "stock = None"),
+        ({"stock": True}, "stock = True"),
+        ({"stock": (1, 2, 3)}, r"stock = \(1, 2, 3\)"),
+        ({"stock": (10.0, 10.0)}, r"stock = \(10.0, 10.0\)"),
+        ({"stock": (2**30, 10)}, "stock = .*at most 1000000000"),
+        ({"stock": 10**5000, "items": [1]}, f"stock = {NUMBERS}"),
+        ({"kerf": 3.0}, "kerf = 3.0: a kerf is a whole number"),
+        ({"kerf": math.nan}, "kerf = nan"),
+        ({"kerf": 2**30}, "kerf = 1073741824"),
+        ({"kerf": 10**5000}, f"kerf = {NUMBERS}"),
+        ({"seconds": math.nan}, "seconds = nan"),
+        ({"seconds": math.inf}, "seconds = inf"),
+        ({"seconds": 1e300}, "seconds = 1e.300"),
+        ({"seconds": 10**5000}, f"seconds = {NUMBERS}"),
+        ({"seconds": "x"}, "seconds = x"),
+        ({"seconds": None}, "seconds = None"),
+        ({"seconds": True}, "seconds = True"),
+        ({"seed": -1}, "seed = -1: a seed is a whole number, 0 or more"),
+        ({"seed": "x"}, "seed = x"),
+        ({"seed": 1.5}, "seed = 1.5"),
+        ({"seed": None}, "seed = None"),
+    ],
+)
+def test_what_cannot_be_read_is_said(given: dict[str, Any], said: str) -> None:
+    with pytest.raises(BadInput, match=said):
+        pack(**{"items": [(1, 2)], "stock": (10, 10), **given})
+
+
+def test_whole_numbers_may_come_from_an_array() -> None:
+    assert len(pack(np.array([[6, 10], [4, 10]]).tolist(), (10, 10)).sheets) == 1
+    given: Any = np.array([[6, 10], [4, 10]]), np.array([10, 10])
+    assert len(pack(*given, kerf=np.int64(0), seconds=np.int64(1)).sheets) == 1  # type: ignore[arg-type]
+    bars: Any = np.array([6, 4, 10]), np.int64(10)
+    assert len(pack(*bars).sheets) == 2
+
+
+def test_the_largest_sizes_and_kerf_are_packed() -> None:
+    """The longest length and the widest kerf together are still counted right."""
+    most = 1_000_000_000
+    items = [(most, most), (most // 2, most // 2), (most // 2, most // 2)]
+    for kerf, fewest in ((0, 2), (most, 3)):
+        answer = pack(items, (most, most), kerf=kerf, seconds=1)
+        assert faults(items, (most, most), answer, kerf=kerf) == []
+        assert (len(answer.sheets), answer.proven) == (fewest, True)
+
+
 def test_mistakes_without_end_are_counted() -> None:
     with pytest.raises(BadInput) as caught:
         pack([(0, 0)] * 5000, (10, 10))
@@ -168,6 +235,28 @@ def test_very_many_items_are_packed_in_time_near_linear() -> None:
     few = pack([kinds[i % 20] for i in range(20_000)], (100, 100), seconds=2)
     assert sum(len(sheet.rectangles) for sheet in few.sheets) == 20_000
     assert few.gap < 0.05
+
+
+@pytest.mark.parametrize("count", [50, 2_000, 60_000])
+def test_bars_of_many_different_lengths_stay_within_time_and_memory(count: int) -> None:
+    """Lengths without a common measure in a bar of a billion units: no table has a place for each."""
+    dice = random.Random(count)
+    items = [dice.randint(1, 500_000_000) for _ in range(count)]
+    start = time.process_time()
+    answer = pack(items, 1_000_000_000, kerf=3, seconds=2)
+    assert time.process_time() - start < 30
+    assert faults([(length, 1) for length in items], (1_000_000_000, 1), answer, kerf=3) == []
+    assert answer.gap < 0.05
+
+
+def test_a_large_order_is_packed_where_the_limit_ends_before_its_rest() -> None:
+    """Small pieces: thousands are left when whole multiples of good patterns are cut, and hand rules pack those."""
+    dice = random.Random(4)
+    kinds = [(dice.randint(10, 30), dice.randint(10, 30)) for _ in range(100)]
+    items = [kinds[i % 100] for i in range(50_000)]
+    answer = pack(items, (1000, 1000), seconds=0.5)
+    assert sorted(one.item for sheet in answer.sheets for one in sheet.rectangles) == list(range(50_000))
+    assert answer.gap < 0.1
 
 
 def test_an_interrupt_gives_the_best_so_far() -> None:
