@@ -9,12 +9,14 @@ from cutopt.checks.finding import Fault, fault
 from cutopt.checks.shapes import TOLERANCE, number, overlap, polygon, same
 from cutopt.planfile.model import Area, Cell
 
-# whether a pattern turns a cell, for a first tile that is not turned
-PATTERNS: dict[str, Callable[[Cell], bool]] = {
-    "straight": lambda cell: False,
-    "alternate": lambda cell: (cell.row + cell.col) % 2 == 1,
-    "two-and-one": lambda cell: (cell.row + cell.col) % 3 == 2,
-}
+# whether a pattern turns a cell, for tiles that lie along the start wall otherwise; two-and-one by where it begins
+PATTERNS: tuple[Callable[[Cell], bool], ...] = (
+    lambda cell: False,
+    lambda cell: (cell.row + cell.col) % 2 == 1,
+    lambda cell: (cell.row + cell.col) % 3 == 2,
+    lambda cell: (cell.row + cell.col) % 3 == 1,
+    lambda cell: (cell.row + cell.col) % 3 == 0,
+)
 
 
 def laying(evidence: Evidence) -> Iterator[Fault]:
@@ -42,9 +44,9 @@ def _frame(area: Area) -> Iterator[Fault]:
 
 
 def _pattern(area: Area) -> Iterator[Fault]:
-    """The turns are those of one of the patterns, for one way of the first tile."""
+    """The turns are those of one of the patterns, for one way of the tiles that it does not turn."""
     fewest: list[Cell] | None = None
-    for turns in PATTERNS.values():
+    for turns in PATTERNS:
         for first in (False, True):
             wrong = [cell for cell in area.cells if (turns(cell) != first) is not cell.quarter_turn]
             fewest = wrong if fewest is None or len(wrong) < len(fewest) else fewest

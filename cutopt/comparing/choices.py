@@ -43,9 +43,11 @@ class Choice:
     def applied(self, job: Job) -> Job:
         """The job as it would be read with this choice in its file."""
         grid = job.laying.grid if self.grid == AS_GIVEN else self.grid
+        own = job.laying.phase == "any" or self.pattern == job.laying.pattern
+        phase = job.laying.phase if own else 0  # a number counts the cells of the job's own pattern
         return replace(
             job,
-            laying=replace(job.laying, pattern=self.pattern, grid=grid),
+            laying=replace(job.laying, pattern=self.pattern, phase=phase, grid=grid),
             cutting=replace(job.cutting, strategy=self.strategy),
         )
 

@@ -1,9 +1,12 @@
-"""The walk over grid starts: those that may win are worked out in the order of their bound, within a count of fits."""
+"""The walk over grid starts: those that may win are worked out in the order of their bound, within a count of fits.
+
+Where a job leaves the slats' direction or the pattern's phase open, each start is there once for each of them.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from cutopt.errors import NoPlan
@@ -12,15 +15,14 @@ from cutopt.geometry import polygon
 from cutopt.gridchoice.grids import Grid, Turn, cut_out, hung_in_turns, worked_out
 from cutopt.gridchoice.nearest import Nearest
 from cutopt.gridchoice.pricing import bound, charge_of, likely, tiles_for
-from cutopt.job.records import Job
-from cutopt.lay import Layout, Piece, Surveyed, lay, starts
+from cutopt.job.records import PHASES, Job
+from cutopt.lay import Cell, Layout, Piece, Surveyed, lay, plain_starts, starts
 from cutopt.tile import Point
 
 # the limit of the search is a count of fits worked out, so that every machine finds the same; with all around them they
 # take 3 ms each where walls are square and up to 26 where they are oblique (benchmarked on real roofs, two cores)
 FITS_A_SECOND = 60
 MOST_RANKED = 4  # grids kept for the case that the wood for the best one does not do
-ALWAYS = 2  # the first starts of an area, full-first and centred, are always worked out: `best` is never worse
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -49,17 +51,46 @@ class Choice:
     interrupted: bool
 
 
+_Key = tuple[Point, Point, tuple[bool, ...]]  # the origin, a cell's size, and the turns of the first cells
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Start:
+    """A candidate of one area: the area with slats and phase settled, laid on a grid."""
+
+    key: _Key
+    area: Surveyed
+    layout: Layout
+
+
+_Trial = tuple[_Start, ...]  # one start for each area
+
+
 @dataclass(kw_only=True, slots=True)
 class _Walk:
-    """How far the walk is: layouts chosen, the best grid and all that were worked out, starts left undecided."""
+    """How far the walk is: starts chosen, the best grid and all that were worked out, starts left undecided.
 
-    chosen: list[Layout]
+    `tried`: the trials worked out; `of`: how many starts there are.
+    """
+
+    chosen: _Trial
     best: Grid
     known: list[Grid]
-    expanded: int
+    tried: set[tuple[_Key, ...]]
     of: int
     undecided: int = 0
     interrupted: bool = False
+
+    @property
+    def expanded(self) -> int:
+        """Starts that were worked out."""
+        return len({(number, key) for keys in self.tried for number, key in enumerate(keys)})
+
+    @property
+    def decided(self) -> bool:
+        """Whether no start could be better than the best: none is undecided, and none worked out has so low a bound."""
+        others = [grid.price - grid.cut.count + grid.cut.bound for grid in self.known if grid is not self.best]
+        return self.undecided == 0 and all(least > self.best.price - 1e-6 for least in others)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,63 +101,86 @@ class Chooser:
     job: Job
     carpenter: Carpenter
     progress: Report | None
-    _priced: dict[tuple[tuple[int, Point, tuple[Piece, ...]], ...], float] = field(default_factory=dict)
+    _priced: dict[tuple[tuple[int, tuple[Cell, ...], tuple[Piece, ...]], ...], float] = field(default_factory=dict)
 
     def choose(self) -> Choice:
         """Settle area by area, since areas share tiles. Raises `NoPlan` where nothing can be laid.
 
         Interrupted (Ctrl-C) after the first start is worked out, it is the best so far.
         """
-        options = [[lay(area, origin) for origin in starts(area)] for area in self.areas]
-        chosen = [layouts[0] for layouts in options]
-        best = worked_out(chosen, self.areas, self.job, self.carpenter)
-        walk = _Walk(chosen=chosen, best=best, known=[best], expanded=len(self.areas), of=sum(map(len, options)))
+        options = [_options(area) for area in self.areas]
+        first, *others = self._plain(options)
+        best = self._work_out_whole(first)
+        walk = _Walk(chosen=first, best=best, known=[best], tried={_keys(first)}, of=sum(map(len, options)))
         try:
+            for trial in others:
+                self._expand(walk, trial, math.inf)
             self._walked(walk, options)
         except KeyboardInterrupt:
             walk.interrupted = True
         self._report(walk.of, walk)
         self._refuse_nothing(walk.best)
         return Choice(
-            ranked=tuple(sorted(walk.known, key=lambda grid: grid.rank)[:MOST_RANKED]),
+            ranked=tuple(sorted(walk.known, key=_rank)[:MOST_RANKED]),
             considered=walk.of,
             expanded=walk.expanded,
-            finished=walk.undecided == 0 and not walk.interrupted and len(self.areas) == 1,
+            finished=walk.decided and not walk.interrupted and len(self.areas) == 1,
             interrupted=walk.interrupted,
         )
 
-    def _walked(self, walk: _Walk, options: Sequence[list[Layout]]) -> None:
+    def _plain(self, options: Sequence[Mapping[_Key, _Start]]) -> list[_Trial]:
+        """All areas at full-first and all centred, in each way of slats and phase, the default first.
+
+        These are always worked out: what is found is never worse than any of them.
+        """
+        trials: dict[tuple[_Key, ...], _Trial] = {}
+        for alike in zip(*(area.variants for area in self.areas), strict=True):
+            for origins in zip(*(plain_starts(area) for area in alike), strict=True):
+                keys = tuple(_key(area, origin) for area, origin in zip(alike, origins, strict=True))
+                trials[keys] = tuple(found[key] for found, key in zip(options, keys, strict=True))
+        return list(trials.values())
+
+    def _walked(self, walk: _Walk, options: Sequence[Mapping[_Key, _Start]]) -> None:
         """Work out the starts of each area that may win, those of the other areas as chosen so far."""
-        for number, layouts in enumerate(options):
-            for layout in self._in_order(layouts)[1:]:
-                trial = [layout if k == number else x for k, x in enumerate(walk.chosen)]
-                always = layout in layouts[:ALWAYS]
-                if not always and not self._may_win(trial, walk.best):
-                    walk.undecided += self._bound(trial) <= walk.best.price  # dropped, but not for cells filled anyhow
+        for number, found in enumerate(options):
+            for start in self._in_order(found.values(), walk):
+                trial = (*walk.chosen[:number], start, *walk.chosen[number + 1 :])
+                if _keys(trial) in walk.tried:
                     continue
-                if not always and self.carpenter.asked > self.job.cutting.seconds * FITS_A_SECOND:
+                layouts = [one.layout for one in trial]
+                if not self._may_win(layouts, walk.best):
+                    # dropped, but where cells may be filled in other ways nothing is decided
+                    walk.undecided += self._bound(layouts) <= walk.best.price
+                elif self.carpenter.asked > self.job.cutting.seconds * FITS_A_SECOND:
                     walk.undecided += 1
-                    continue
-                found = self._work_out(trial, math.inf if always else walk.best.price)
-                walk.expanded += 1
-                if found is None:
-                    continue
-                walk.known.append(found)
-                if found.rank < walk.best.rank:
-                    walk.best, walk.chosen = found, trial
-                self._report(walk.expanded, walk)
+                else:
+                    self._expand(walk, trial, math.inf if _bare(walk.best) else walk.best.price)
+
+    def _expand(self, walk: _Walk, trial: _Trial, limit: float) -> None:
+        """Work a trial out and note what it comes to; it is given up as soon as it is sure to be above the limit."""
+        found = self._work_out(trial, limit)
+        walk.tried.add(_keys(trial))
+        if found is None:
+            walk.undecided += self._bound([start.layout for start in trial]) <= walk.best.price
+            return
+        walk.known.append(found)
+        if _rank(found) < _rank(walk.best):
+            walk.best, walk.chosen = found, trial
+        self._report(walk.expanded, walk)
 
     def told(self, grid: Grid, areas: Sequence[Surveyed]) -> Grid:
         """The grid of these areas, with the nearest thing that would work where a part stays open."""
         return Nearest(job=self.job, areas=areas, carpenter=self.carpenter).told(grid)
 
-    def _in_order(self, layouts: list[Layout]) -> list[Layout]:
-        """The starts that are always worked out, then the others by their bound."""
-        rest = sorted(layouts[ALWAYS:], key=lambda x: (self._likely([x]), len(x.pieces), x.origin))
-        return [*layouts[:ALWAYS], *rest]
+    def _in_order(self, found: Iterable[_Start], walk: _Walk) -> list[_Start]:
+        """An area's starts by their bound, without those of a lone area that are worked out already."""
+        rest = [start for start in found if (start.key,) not in walk.tried]
+        return sorted(rest, key=lambda x: (self._likely([x.layout]), len(x.layout.pieces), x.layout.origin))
 
     def _may_win(self, trial: Sequence[Layout], best: Grid) -> bool:
         """Whether a start could take fewer tiles, or as many with fewer pieces to cut."""
+        if _bare(best):
+            return any(layout.pieces or layout.whole for layout in trial)
         bound = self._bound(trial)
         bound = max(bound, self._likely(trial)) if bound <= best.price else bound
         fewer = sum(len(layout.pieces) for layout in trial) < len(best.pieces)
@@ -144,20 +198,24 @@ class Chooser:
 
     def _likely(self, layouts: Sequence[Layout]) -> float:
         """A bound on the price of a choice of layouts whose cells are filled as laid, or stay open."""
-        key = tuple((layout.area, layout.origin, layout.pieces) for layout in layouts)
+        key = tuple((layout.area, layout.cells, layout.pieces) for layout in layouts)
         if key not in self._priced:
             known = likely(layouts, self.areas, self.job, self.carpenter)
             self._priced[key] = self._bound(layouts) if known is None else known
         return self._priced[key]
 
-    def _work_out(self, layouts: Sequence[Layout], limit: float) -> Grid | None:
-        """The layouts worked out; None as soon as what the carpentry refuses makes them dearer than the limit."""
+    def _work_out_whole(self, trial: _Trial) -> Grid:
+        return worked_out([x.layout for x in trial], [x.area for x in trial], self.job, self.carpenter)
+
+    def _work_out(self, trial: _Trial, limit: float) -> Grid | None:
+        """The trial worked out; None as soon as what the carpentry refuses makes it dearer than the limit."""
+        layouts, areas = [start.layout for start in trial], [start.area for start in trial]
         last: Turn | None = None
-        for last in hung_in_turns(layouts, self.areas, self.job, self.carpenter):
+        for last in hung_in_turns(layouts, areas, self.job, self.carpenter):
             open_ = sum(charge_of(cell, self.job.tile) for cell in last.settled)
             if last.stock.refused and limit < math.inf and self._likely(last.layouts) + open_ > limit:
                 return None
-        return cut_out(last, self.areas, self.job, self.carpenter) if last else None
+        return cut_out(last, areas, self.job, self.carpenter) if last else None
 
     def _report(self, done: int, walk: _Walk) -> None:
         if self.progress is not None:
@@ -166,7 +224,7 @@ class Chooser:
             self.progress(Progress(done=done, of=walk.of, best=whole + best.cut.count, bound=whole + best.cut.bound))
 
     def _refuse_nothing(self, best: Grid) -> None:
-        if best.pieces or any(layout.whole for layout in best.layouts):
+        if not _bare(best):
             return
         reasons = sorted({left.rule for layout in best.layouts for cell in layout.cells for left in cell.left})
         size = max(polygon(area.site.outline).length for area in self.areas)
@@ -175,3 +233,33 @@ class Chooser:
             rule=reasons[0] if reasons else "wall_gap",
             remedy="loosen it in [rules], or choose a smaller tile or another grid start",
         )
+
+
+def _options(area: Surveyed) -> dict[_Key, _Start]:
+    """An area's starts, in each way of slats and phase; those that lay the same cells are there once."""
+    found: dict[_Key, _Start] = {}
+    for settled in area.variants:
+        for origin in starts(settled):
+            key = _key(settled, origin)
+            if key not in found:
+                found[key] = _Start(key=key, area=settled, layout=lay(settled, origin))
+    return found
+
+
+def _key(area: Surveyed, origin: Point) -> _Key:
+    """What tells a start from the others of its area: alternate turned across is alternate along at phase 1."""
+    return origin, area.cell_size, tuple(area.turned(0, col) for col in range(max(PHASES.values())))
+
+
+def _keys(trial: _Trial) -> tuple[_Key, ...]:
+    return tuple(start.key for start in trial)
+
+
+def _bare(grid: Grid) -> bool:
+    """Whether nothing is laid."""
+    return not grid.pieces and not any(layout.whole for layout in grid.layouts)
+
+
+def _rank(grid: Grid) -> tuple[bool, tuple[float, float]]:
+    """Lower is better; to lay nothing is the worst, however little it is charged."""
+    return _bare(grid), grid.rank

@@ -27,8 +27,9 @@ class Tried:
 class Grid:
     """Grid starts of all areas worked out to their cut plan. `layouts` list what the carpentry refused as left open.
 
-    `areas` are those laid, each with its slats' direction and its pattern's phase settled. `price` is in tiles: those laid and cut, and a charge for each part that stays open; `minutes` break ties. `tried`:
-    of each cell that the carpentry refused in its preferred way, what was tried.
+    `areas` are those laid, each with its slats' direction and its pattern's phase settled. `price` is in tiles: those
+    laid and cut, and a charge for each part that stays open; `minutes` break ties. `tried`: of each cell that the
+    carpentry refused in its preferred way, what was tried.
     """
 
     layouts: tuple[Layout, ...]
@@ -42,9 +43,7 @@ class Grid:
     def bounded(self, known: CutPlan) -> Grid:
         """The grid with no higher bounds: one that was worked out with less allowed proves less for all that is."""
         cut_ = self.cut
-        return replace(
-            self, cut=replace(cut_, bound=min(cut_.bound, known.bound), least=min(cut_.least, known.least))
-        )
+        return replace(self, cut=replace(cut_, bound=min(cut_.bound, known.bound), least=min(cut_.least, known.least)))
 
     @property
     def rank(self) -> tuple[float, float]:

@@ -94,7 +94,8 @@ class Nearest:
     def _thinner(self, layout: Layout, cell: Cell, rule: str) -> str:
         """How thin a strip would have to be allowed for a cell's piece to be hung, in words."""
         rules = replace(self.job.rules, thinnest_strip=320, thinnest_across=320)
-        area = replace(self.areas[layout.area], job=replace(self.job, rules=rules), known={})
+        area = self.areas[layout.area]
+        area = replace(area, job=replace(area.job, rules=rules), known={})
         found: list[tuple[int, ...]] = []
         for way in islice(cell_ways(layout, cell, area), MOST_THIN_WAYS):
             fits = [self.carpenter.fit(piece.shape.outline, piece.shape.holes) for piece in way.pieces]

@@ -2,7 +2,7 @@
 
 from cutopt.lay.laying import cell_ways, emptied, lay, refilled, refixed
 from cutopt.lay.records import Cell, Layout, Left, Piece, Shape, Way
-from cutopt.lay.starts import starts
+from cutopt.lay.starts import plain_starts, starts
 from cutopt.lay.surveyed import Surveyed
 
 __all__ = [
@@ -16,6 +16,7 @@ __all__ = [
     "cell_ways",
     "emptied",
     "lay",
+    "plain_starts",
     "refilled",
     "refixed",
     "starts",

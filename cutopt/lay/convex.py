@@ -1,15 +1,20 @@
-"""Convex rings, ticks: most cells of a terrace are cut straight, and what is asked of those needs no overlays."""
+"""Convex rings and stepped ones, ticks: most cells of a terrace are cut straight, and need few overlays.
+
+stepped     all sides run along the axes, as around a post that stands along the tiles
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 import shapely
 
 from cutopt.geometry import NEAR
 
 MOST_CORNERS = 8  # rings with more are left to shapely
+MOST_STEPS = 40  # corners of stepped polygons with their holes
 SHARPEST = math.sin(math.radians(12))  # sine of the sharpest corner that is taken for a plain one
 STRAIGHT = 1e-9  # sine of a turn that is none
 
@@ -28,6 +33,31 @@ def plain_ring(shape: shapely.Geometry) -> Ring | None:
         return points
     points.reverse()
     return points if _plain(points) else None
+
+
+def roomy(shape: shapely.Geometry, width: float) -> bool:
+    """Whether a polygon is surely nowhere narrower than `width` nor has a sharp corner; False where it is not plain."""
+    ring = plain_ring(shape)
+    if ring is not None:
+        return clearance(ring) >= width
+    places = steps(shape)
+    return bool(places) and all(high - low > width for along in places for low, high in pairwise(along))
+
+
+def steps(shape: shapely.Geometry) -> tuple[list[float], ...]:
+    """The places along each axis of the sides of a stepped polygon; none for other shapes."""
+    points: list[list[float]] = shapely.get_coordinates(shape).tolist()
+    if shape.geom_type != "Polygon" or not 0 < len(points) <= MOST_STEPS:
+        return ()
+    first: list[float] | None = None
+    for k, point in enumerate(points):
+        if first is None:
+            first = point
+        elif point[0] != points[k - 1][0] and point[1] != points[k - 1][1]:
+            return ()
+        elif point == first:
+            first = None  # the next one begins a hole
+    return tuple(sorted(set(along)) for along in zip(*points, strict=True))
 
 
 def _plain(ring: Ring) -> bool:

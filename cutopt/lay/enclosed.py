@@ -27,7 +27,7 @@ from cutopt.lay.ground import Brink, Upright
 from cutopt.lay.marking import shape_in
 from cutopt.lay.marks import Unmarked, slat_gaps
 from cutopt.lay.pieces import BESIDE_POST, joined, opened, piece_of, stout, together
-from cutopt.lay.plots import Plot, kept_side, shorn
+from cutopt.lay.plots import Plot, kept_side, shorn, within
 from cutopt.lay.records import Chord, Left, Piece, Shape, Way
 from cutopt.lay.surveyed import Surveyed
 
@@ -91,12 +91,16 @@ def _marks(hole: shapely.Polygon, area: Surveyed) -> list[tuple[Chord, Chord]]:
     middle = (low + high) / 2
     clear = area.job.rules.screw_clearance
 
+    screwed = sorted({screw.at[0] for screw in tile.screws})
+
     def blocked(u: int) -> bool:
-        return any(u - clear < screw.at[0] < u + kerf + clear for screw in tile.screws)
+        return any(u - clear < at < u + kerf + clear for at in screwed)
 
     marks = [k * mark for k in range(math.ceil((low + mark) / mark), math.floor((high - kerf - mark) / mark) + 1)]
     nearest = sorted(marks, key=lambda u: (abs(u - middle), u))
-    chosen = nearest[:1] + [u for u in nearest[1:] if nearest and blocked(nearest[0]) and not blocked(u)][:1]
+    chosen = nearest[:1]
+    if chosen and blocked(chosen[0]):
+        chosen += islice((u for u in nearest if not blocked(u)), 1)
     return [(((u, 0), (u, tile.width)), ((u + kerf, tile.width), (u + kerf, 0))) for u in chosen]
 
 
@@ -131,12 +135,12 @@ def _last(first: Way, others: Iterator[Way]) -> Way:
 def _beside(plot: Plot, chord: Chord, area: Surveyed) -> list[Plot]:
     """The plot's parts on the kept side of a chord, each to be covered."""
     side = kept_side(chord, 4 * max(area.cell_size))
-    bases = polygons(shorn(plot.base.intersection(side)))
+    bases = [] if plot.base is plot.region else polygons(shorn(plot.base.intersection(side)))
     found = []
     for region in polygons(shorn(plot.region.intersection(side))):
-        must = plot.needed.intersection(region.buffer(NEAR)).intersection(side)
+        must = within(plot.needed.intersection(side), region)
         if polygons(must):
-            base = max(bases, key=lambda b: b.intersection(region).area)
+            base = max(bases, key=lambda b: b.intersection(region).area) if bases else region
             found.append(replace(plot, region=region, base=base, needed=must, chords=(*plot.chords, chord)))
     return found
 

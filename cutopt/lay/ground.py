@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+import numpy as np
 import shapely
 
 from cutopt.geometry import FloatPoint, Rail, Ring, extent, polygon
@@ -14,6 +15,8 @@ from cutopt.job.records import Edge, Job, Post
 from cutopt.site import Site
 
 GRID = 2.0**-10  # ticks
+MANY = 50  # strips: fewer are joined in no time
+CLEAR = 4  # ticks: strips further apart than twice a tick are not joined
 STRAIGHT = 0.98  # of the rectangle along the tiles around it: a post that fills as much stands along them
 UNCUT = ("open", "stone")  # kinds of edge that only whole tiles meet
 
@@ -61,10 +64,10 @@ class Upright:
 class Ground:
     """`allowed` keeps the least gaps, `needed` the most; between them a cut may slide along its brink.
 
-    `unrounded` is `allowed` as if no post stood there that is cut round; `wanted` is what is needed beside the posts as
-    they are, where `needed` takes a round post that is cut square for a square one; `firm` is ground further from walls
-    and posts than a dropped fragment may leave open. `brinks` are the walls' and posts' lines at the least gap, kept
-    wood on the left. `open_lines` are edges that no cut tile may cross.
+    `unrounded` is `allowed` as if no post stood there that is cut round, the same object where none does; `wanted` is
+    what is needed beside the posts as they are, where `needed` takes a round post that is cut square for a square
+    one; `firm` is ground further from walls and posts than a dropped fragment may leave open. `brinks` are the walls'
+    and posts' lines at the least gap, kept wood on the left. `open_lines` are edges that no cut tile may cross.
     """
 
     outline: shapely.Polygon
@@ -91,21 +94,26 @@ def ground_of(site: Site, job: Job) -> Ground:
     most = _keep_outs(site, [edge.gap[0 if edge.kind in UNCUT else 1] for edge in site.edges])
     drop = job.rules.dropped_gap
     firm = _keep_outs(site, [edge.gap[0] if edge.kind in UNCUT else max(edge.gap[1], drop) for edge in site.edges])
-    as_built = [_grown(polygon(post.outline), post.gap[1]) for post in posts]
+    as_built = _all_grown([polygon(post.outline) for post in posts], [post.gap[1] for post in posts])
+
+    outlines = [one.outline for one in uprights]
+    close = _all_grown(outlines, [one.gap[0] for one in uprights])
 
     def off(keep_outs: list[shapely.Polygon]) -> shapely.Geometry:
         return outline.difference(_joined(keep_outs), grid_size=GRID)
 
+    allowed = off(least + close)
+    square = [grown for grown, one in zip(close, uprights, strict=True) if not one.round_cut]
     return Ground(
         outline=outline,
-        allowed=off(least + [one.grown(one.gap[0]) for one in uprights]),
-        unrounded=off(least + [one.grown(one.gap[0]) for one in straight]),
-        needed=off(most + [one.grown(one.gap[1]) for one in uprights]),
+        allowed=allowed,
+        unrounded=off(least + square) if len(straight) < len(uprights) else allowed,
+        needed=off(most + _all_grown(outlines, [one.gap[1] for one in uprights])),
         wanted=off(most + as_built),
-        firm=off(firm + [one.grown(max(one.gap[1], drop)) for one in uprights]),
+        firm=off(firm + _all_grown(outlines, [max(one.gap[1], drop) for one in uprights])),
         brinks=(*_wall_brinks(site), *(brink for one in straight for brink in post_brinks(one))),
         uprights=tuple(uprights),
-        posts=shapely.union_all([one.outline for one in uprights]),
+        posts=shapely.union_all(outlines),
         rounds=shapely.union_all([grown for grown, post in zip(as_built, posts, strict=True) if post.round]),
         drains=shapely.union_all([polygon(p.outline) for p in site.posts if p.kind == "drain"]),
         open_lines=tuple(
@@ -195,7 +203,20 @@ def _cap_brink(a: FloatPoint, b: FloatPoint, edge: Edge, at_end: bool) -> Brink:
 def _joined(strips: list[shapely.Polygon]) -> shapely.Geometry:
     """One region of many strips; closed by a tick, since mitres that meet leave cracks of rounding between them."""
     # on a fine grid: without one the union of nearly touching strips may lose one of them
-    return shapely.union_all(strips, grid_size=GRID).buffer(1, join_style="mitre").buffer(-1, join_style="mitre")
+    shapes, lone = np.array(strips, dtype=object), _lone(strips)
+    joined = shapely.union_all(shapes[~lone], grid_size=GRID)
+    parts = [joined, *shapely.set_precision(shapes[lone], GRID)] if lone.any() else joined
+    closed = shapely.buffer(shapely.buffer(parts, 1, join_style="mitre"), -1, join_style="mitre")
+    return shapely.multipolygons(shapely.get_parts(closed)) if lone.any() else closed
+
+
+def _lone(strips: list[shapely.Polygon]) -> np.ndarray:
+    """Which strips lie clear of all others, where there are many: posts mostly do, and need not be joined."""
+    lone = np.full(len(strips), len(strips) >= MANY)
+    if lone.any():
+        one, other = shapely.STRtree(strips).query(strips, predicate="dwithin", distance=CLEAR)
+        lone[one[one != other]] = False
+    return lone
 
 
 def _overrun(
@@ -222,7 +243,11 @@ def _strip(a: FloatPoint, b: FloatPoint, gap: float, before: float, after: float
 
 
 def _grown(outline: shapely.Polygon, gap: float) -> shapely.Polygon:
-    return outline.buffer(gap, join_style="mitre", mitre_limit=3.0)
+    return _all_grown([outline], [gap])[0]
+
+
+def _all_grown(outlines: list[shapely.Polygon], gaps: list[int] | list[float]) -> list[shapely.Polygon]:
+    return list(shapely.buffer(outlines, gaps, join_style="mitre", mitre_limit=3.0))
 
 
 def _wall_brink(ends: tuple[FloatPoint, FloatPoint], edge: Edge) -> Brink:

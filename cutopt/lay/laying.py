@@ -19,6 +19,9 @@ from cutopt.tile import Point
 
 __all__ = ["Surveyed", "cell_ways", "emptied", "lay", "refilled", "refixed"]
 
+SPLIT = 4  # blocks of cells are split in so many each way
+OFF, ASTRIDE, WITHIN = 0, 1, 2  # how a block of cells lies to the ground
+
 
 def lay(area: Surveyed, origin: Point) -> Layout:
     """Lay one area on the grid through `origin`, ticks of its layout frame. Cells without free ground are dropped.
@@ -28,14 +31,14 @@ def lay(area: Surveyed, origin: Point) -> Layout:
     if area.ground.needed.is_empty:
         return Layout(area=area.index, origin=origin, pitch=area.pitch, cells=(), pieces=())
     origin = (_first(area, origin, 0), _first(area, origin, 1))
-    spots = _spots(area, origin)
-    allowed = area.ground.allowed.buffer(1)
-    shapely.prepare(allowed)
-    inside = shapely.contains_properly(allowed, [spot.box for spot in spots])
     cells: list[Cell] = []
     pieces: list[Piece] = []
-    for spot, whole in zip(spots, inside.tolist(), strict=True):
-        cell, found = (_whole(spot, area), ()) if whole else _cut_cell(spot, area)
+    for row, col, whole, drained in _met(area, origin):
+        if whole:
+            turned = area.turned(row, col)
+            cells.append(Cell(row=row, col=col, quarter_turn=turned, kind="whole", left=(), liftable=drained))
+            continue
+        cell, found = _cut_cell(_spot(row, col, origin, area), drained, area)
         if cell is not None:
             cells.append(cell)
             pieces.extend(found)
@@ -54,33 +57,54 @@ def refixed(layout: Layout, area: Surveyed) -> Layout:
     """The layout with each piece's fixed sides and uncertainty set by the cells that are laid around it."""
     laid = {(cell.row, cell.col) for cell in layout.cells if cell.kind != "left"}
     first = (min((row for row, _ in laid), default=0), min((col for _, col in laid), default=0))
-    pieces = tuple(_finished(piece, laid, area, first) for piece in layout.pieces)
+    slack = min((edge.gap[1] - edge.gap[0] for edge in area.site.edges if edge.kind != "open"), default=0)
+    pieces = tuple(_finished(piece, laid, first, slack, area) for piece in layout.pieces)
     return replace(layout, pieces=pieces)
 
 
-def _spots(area: Surveyed, origin: Point) -> list[Spot]:
-    """The cells whose rectangle meets the ground, row by row."""
-    (px, py), (sx, sy) = area.pitch, area.cell_size
-    x0, y0, x1, y1 = area.ground.outline.bounds
+def _met(area: Surveyed, origin: Point) -> Iterator[tuple[int, int, bool, bool]]:
+    """The cells whose rectangle meets the ground, row by row: row, column, whether whole, whether over a drain."""
+    corner, parts = _parted(area, origin)
+    rows, cols = np.nonzero(parts != OFF)
+    found = np.column_stack((rows, cols)) + corner
+    drains = area.ground.drains
+    drained = np.zeros(len(rows), dtype=bool)
+    if not drains.is_empty:
+        shapely.prepare(drains)
+        drained = shapely.intersects(drains, _boxes(found, 1, origin, area))
+    whole = parts[rows, cols] == WITHIN
+    yield from zip(*found.T.tolist(), whole.tolist(), drained.tolist(), strict=True)
+
+
+def _parted(area: Surveyed, origin: Point) -> tuple[tuple[int, int], np.ndarray]:
+    """The row and column of the first cell by the ground, and of each cell from there whether it is `WITHIN` or `OFF`.
+
+    Blocks of cells are looked at before the cells in them: most ground is far from walls and posts.
+    """
+    (px, py), (x0, y0, x1, y1) = area.pitch, area.ground.outline.bounds
     cols = range(math.floor((x0 - origin[0]) / px), math.ceil((x1 - origin[0]) / px) + 1)
     rows = range(math.floor((y0 - origin[1]) / py), math.ceil((y1 - origin[1]) / py) + 1)
-    index = [(row, col) for row in rows for col in cols]
-    corners = np.array([corner_of(origin, area.pitch, row, col) for row, col in index], dtype=float)
-    boxes = shapely.box(corners[:, 0], corners[:, 1], corners[:, 0] + sx, corners[:, 1] + sy)
-    shapely.prepare(area.ground.outline)
-    meets = shapely.intersects(area.ground.outline, boxes)
-    met = [number for number, one in enumerate(meets.tolist()) if one]
-    return [
-        Spot(
-            row=index[n][0],
-            col=index[n][1],
-            corner=corner_of(origin, area.pitch, *index[n]),
-            box=boxes[n],
-            quarter_turn=area.turned(*index[n]),
-            width=area.job.tile.width,
-        )
-        for n in met
-    ]
+    first, outline, allowed = (rows[0], cols[0]), area.ground.outline, area.ground.allowed.buffer(1)
+    shapely.prepare([outline, allowed])
+    size = SPLIT ** math.ceil(math.log(max(len(rows), len(cols), SPLIT), SPLIT))
+    parts = np.full((1, 1), ASTRIDE)
+    while size > 1:
+        size //= SPLIT
+        high, wide = math.ceil(len(rows) / size), math.ceil(len(cols) / size)
+        parts = parts.repeat(SPLIT, 0).repeat(SPLIT, 1)[:high, :wide]
+        at = np.nonzero(parts == ASTRIDE)
+        boxes = _boxes(np.column_stack(at) * size + first, size, origin, area)
+        met = shapely.intersects(outline, boxes)
+        parts[at] = np.where(met, np.where(shapely.contains_properly(allowed, boxes), WITHIN, ASTRIDE), OFF)
+    return first, parts
+
+
+def _boxes(index: np.ndarray, size: int, origin: Point, area: Surveyed) -> np.ndarray:
+    """The rectangles around blocks of `size` by `size` cells, from the cell of each row and column of `index`."""
+    (px, py), (sx, sy) = area.pitch, area.cell_size
+    x, y = origin[0] + index[:, 1].astype(float) * px, origin[1] + index[:, 0].astype(float) * py
+    boxes: np.ndarray = shapely.box(x, y, x + (size - 1) * px + sx, y + (size - 1) * py + sy)
+    return boxes
 
 
 def _spot(row: int, col: int, origin: Point, area: Surveyed) -> Spot:
@@ -89,12 +113,7 @@ def _spot(row: int, col: int, origin: Point, area: Surveyed) -> Spot:
     return Spot(row=row, col=col, corner=corner, box=box, quarter_turn=area.turned(row, col), width=area.job.tile.width)
 
 
-def _whole(spot: Spot, area: Surveyed) -> Cell:
-    liftable = bool(spot.box.intersects(area.ground.drains))
-    return Cell(row=spot.row, col=spot.col, quarter_turn=spot.quarter_turn, kind="whole", left=(), liftable=liftable)
-
-
-def _cut_cell(spot: Spot, area: Surveyed) -> tuple[Cell | None, tuple[Piece, ...]]:
+def _cut_cell(spot: Spot, drained: bool, area: Surveyed) -> tuple[Cell | None, tuple[Piece, ...]]:
     """A cell that walls or posts cut: its pieces, and what stays open in it."""
     way = next(_cell_ways(spot, area), None)
     if way is None or not (way.pieces or way.left):
@@ -105,7 +124,7 @@ def _cut_cell(spot: Spot, area: Surveyed) -> tuple[Cell | None, tuple[Piece, ...
         quarter_turn=spot.quarter_turn,
         kind="cut" if way.pieces else "left",
         left=way.left,
-        liftable=bool(spot.box.intersects(area.ground.drains)),
+        liftable=drained,
     )
     return cell, way.pieces
 
@@ -129,7 +148,7 @@ def _beside_rounds(spot: Spot, way: Way, area: Surveyed) -> tuple[Left, ...]:
     ground = area.ground
     if ground.rounds.is_empty or not ground.rounds.intersects(spot.box):
         return ()
-    corners = spot.local(ground.wanted.difference(ground.needed).intersection(spot.box))
+    corners = spot.local(area.round_corners.intersection(spot.box))
     return opened(corners.difference(joined(way.pieces, area.strip)), "post_gap", BESIDE_POST, spot)
 
 
@@ -184,8 +203,13 @@ def emptied(
     return Way(pieces=stay, left=worded([*beside, *left]))
 
 
-def _finished(piece: Piece, laid: set[tuple[int, int]], area: Surveyed, first: tuple[int, int]) -> Piece:
-    """The piece with its fixed sides, its uncertainty and whether it is scribed on site."""
+def _finished(
+    piece: Piece, laid: set[tuple[int, int]], first: tuple[int, int], slack: int, area: Surveyed
+) -> Piece:  # fmt: skip
+    """The piece with its fixed sides, its uncertainty and whether it is scribed on site.
+
+    `slack`: the least of all walls; a piece that may be off by half of it is scribed.
+    """
     turned = area.turned(piece.row, piece.col)
     fixed = frozenset(
         side
@@ -193,7 +217,6 @@ def _finished(piece: Piece, laid: set[tuple[int, int]], area: Surveyed, first: t
         if (row, col) in laid and _touches(piece.shape, side, area)
     )
     unsure = _uncertainty(piece, area, first)
-    slack = min((edge.gap[1] - edge.gap[0] for edge in area.site.edges if edge.kind != "open"), default=0)
     scribe = piece.scribe or unsure > slack / 2
     return replace(piece, fixed=fixed, scribe=scribe, uncertainty=unsure)
 

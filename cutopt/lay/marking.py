@@ -13,7 +13,7 @@ from cutopt.geometry import NEAR, FloatPoint, Rail, Ring, clipped, from_lowest, 
 from cutopt.lay.convex import holds, plain_ring
 from cutopt.lay.ground import Brink
 from cutopt.lay.marks import UNMARKED, Bench, Segment, Unmarked, through_cut
-from cutopt.lay.notches import Run, bite, notch_paths, ring_path
+from cutopt.lay.notches import Run, notch_paths, ring_path, without
 from cutopt.lay.plots import Plot, kept_side, side_of
 from cutopt.lay.records import Chord, Notch, Shape
 from cutopt.lay.rounds import arc_around, round_notches, swept
@@ -82,7 +82,7 @@ def _shape(plot: Plot, edges: Run, bench: Bench, *, through: bool) -> Shape:
     _check(piece, edges, ways_out, plot, bench)
     outline = ring_of(piece)
     shape = Shape(outline=outline, chords=bounding(chords, outline), notches=(*notches, *more, *closed))
-    if not shapely.Polygon(outline, shape.holes).is_valid:
+    if shape.holes and not shapely.Polygon(outline, shape.holes).is_valid:
         raise Unmarked("mark", UNMARKED)
     return shape
 
@@ -98,7 +98,9 @@ def _straight(rest: Ring, chords: tuple[Chord, ...], edges: Run, plot: Plot, ben
 
 def _check(piece: shapely.Polygon, edges: Run, ways_out: shapely.Geometry, plot: Plot, bench: Bench) -> None:
     """Raise `Unmarked` where a piece reaches too near a wall or post, or leaves open what it must cover."""
-    inside = piece.difference(plot.region.buffer(NEAR)).is_empty
+    inside = plot.region.covers(piece) or piece.difference(plot.region.buffer(NEAR)).is_empty
+    if inside and piece.covers(plot.needed):
+        return
     bare = plot.needed.difference(ways_out).difference(piece.buffer(NEAR, join_style="mitre"))
     if bench.drop != "no" and bare.area > NEAR:
         bare = bare.difference(shapely.union_all(_dropped(piece, edges, bench)))
@@ -144,7 +146,7 @@ def _notched(piece: shapely.Polygon, runs: list[Run], plot: Plot, bench: Bench) 
     notches: list[Notch] = []
     for run in runs:
         for path in notch_paths(run, piece, bench):
-            piece = _one(piece.difference(bite(path, piece)), plot)
+            piece = _one(without(path, piece), plot)
             notches.append(Notch(path=path))
     return piece, notches
 
@@ -199,7 +201,10 @@ def _keep_wood(piece: shapely.Polygon, notches: Sequence[Notch], bench: Bench) -
 
 def _one(shape: shapely.Geometry, plot: Plot) -> shapely.Polygon:
     """The part of what a cut leaves that lies in the plot; the others are pieces of their own."""
-    parts = [part for part in polygons(shape) if part.intersection(plot.region).area > part.area / 2]
+    parts = polygons(shape)
+    if len(parts) == 1 and plot.region.covers(parts[0]):
+        return parts[0]
+    parts = [part for part in parts if part.intersection(plot.region).area > part.area / 2]
     if len(parts) != 1:
         raise Unmarked("mark", UNMARKED)
     return parts[0]
@@ -265,8 +270,11 @@ def _on_side(p: FloatPoint, q: FloatPoint, tile: Tile) -> bool:
 
 
 def _runs_along(rail: Rail, p: FloatPoint, q: FloatPoint) -> bool:
-    ahead = (rail.b[0] - rail.a[0]) * (q[0] - p[0]) + (rail.b[1] - rail.a[1]) * (q[1] - p[1])
-    return ahead > 0 and abs(rail.distance(p)) < NEAR and abs(rail.distance(q)) < NEAR
+    (x, y), (dx, dy) = rail.a, (rail.b[0] - rail.a[0], rail.b[1] - rail.a[1])
+    if dx * (q[0] - p[0]) + dy * (q[1] - p[1]) <= 0:
+        return False
+    most = NEAR * math.hypot(dx, dy)
+    return all(abs(dx * (v - y) - dy * (u - x)) < most for u, v in (p, q))
 
 
 def _runs(edges: Run, outer: set[Brink]) -> list[Run]:

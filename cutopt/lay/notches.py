@@ -14,6 +14,8 @@ from itertools import islice, pairwise, product
 import shapely
 
 from cutopt.geometry import NEAR, FloatPoint, Rail, Ring, chord, from_lowest, meeting, polygon, snapped
+from cutopt.lay.convex import Ring as ConvexRing
+from cutopt.lay.convex import holds, plain_ring
 from cutopt.lay.ground import Brink
 from cutopt.lay.marks import Bench, Segment, Unmarked, crossing, marked_on_side, slid_by, square_at
 from cutopt.lay.records import Side
@@ -62,7 +64,9 @@ def notch_paths(run: Run, piece: shapely.Polygon, bench: Bench) -> list[Ring]:
         leave = _past(legs[-1], inner[-1:], bench, at_end=True)
         path = [*entry, *inner, *reversed(leave)]
         if _runs_on([path[0], *inner, path[-1]], legs):
-            return list(stretches(shapely.LineString(path), piece))
+            ring = plain_ring(piece)
+            plain = None if ring is None else _square_cut(path, ring)
+            return list(stretches(shapely.LineString(path), piece)) if plain is None else [plain[0]]
     raise Unmarked("mark", UNNOTCHED)
 
 
@@ -77,6 +81,20 @@ def ring_path(run: Run, bench: Bench) -> Ring:
         if _runs_on([*inner, inner[0]], legs):
             return tuple(inner)
     raise Unmarked("mark", UNNOTCHED)
+
+
+def without(path: Ring, piece: shapely.Polygon) -> shapely.Geometry:
+    """A piece without what a notch takes away of it: all between the path and the piece's edge on the path's right."""
+    ring = plain_ring(piece)
+    met = _square_cut(path, ring) if ring is not None else None
+    if ring is None or met is None or met[0] != path:
+        return piece.difference(bite(path, piece))
+    _, entered, left = met
+    if entered == left:  # the path leaves by the side by which it entered
+        a, way = ring[left - 1], ring[left]
+        ahead = sum((path[-1][k] - path[0][k]) * (way[k] - a[k]) for k in (0, 1)) > 0
+        return polygon([*path, *ring[left:], *ring[:left]] if ahead else path)
+    return polygon([*path, *(ring[left:entered] if left < entered else (*ring[left:], *ring[:entered]))])
 
 
 def bite(path: Ring, piece: shapely.Polygon) -> shapely.Polygon:
@@ -200,6 +218,41 @@ def _runs_on(path: Sequence[FloatPoint], legs: Sequence[_Leg]) -> bool:
         if (b[0] - a[0]) * (x1 - x0) + (b[1] - a[1]) * (y1 - y0) <= 0:
             return False
     return True
+
+
+def _square_cut(path: Sequence[Sequence[float]], ring: ConvexRing) -> tuple[Ring, int, int] | None:
+    """The stretch in a convex ring of a path of square legs, and the numbers of the sides where it enters and leaves.
+
+    A side's number is that of its end. None where the path is not plain: with one or two corners, all well inside, and
+    ends on sides that run across them, clear of the ring's corners.
+    """
+    inner = path[1:-1]
+    across = [a[0] == b[0] for a, b in pairwise(path)]
+    if not 1 <= len(inner) <= 2 or not all(one != other for one, other in pairwise(across)):
+        return None
+    if any(a[1] != b[1] for (a, b), up in zip(pairwise(path), across, strict=True) if not up):
+        return None
+    if not holds(ring, inner, -2 * NEAR) or math.dist(inner[0], inner[-1]) < NEAR * (len(inner) - 1):
+        return None
+    ends = [_way_out(inner[0], path[0], ring), _way_out(inner[-1], path[-1], ring)]
+    (entry, entered), (leave, left) = (end or ((0, 0), -1) for end in ends)
+    if min(entered, left) < 0:
+        return None
+    return (entry, *((round(p[0]), round(p[1])) for p in inner), leave), entered, left
+
+
+def _way_out(corner: Sequence[float], end: Sequence[float], ring: ConvexRing) -> tuple[Point, int] | None:
+    """Where a square leg from a corner inside a convex ring to its end meets a side square to it, and which."""
+    axis = 1 if corner[0] == end[0] else 0
+    way = 1 if end[axis] > corner[axis] else -1
+    for k, b in enumerate(ring):
+        a = ring[k - 1]
+        beyond = (b[axis] - corner[axis]) * way > 0 and (end[axis] - b[axis]) * way >= 0
+        low, high = sorted((a[1 - axis], b[1 - axis]))
+        if a[axis] == b[axis] and beyond and low + 2 * NEAR < corner[1 - axis] < high - 2 * NEAR:
+            at = (b[axis], corner[1 - axis]) if axis == 0 else (corner[1 - axis], b[axis])
+            return (round(at[0]), round(at[1])), k
+    return None
 
 
 def stretches(line: shapely.LineString, piece: shapely.Polygon) -> Iterator[Ring]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import shapely
 
 from cutopt.geometry import NEAR, FloatPoint, Rail, polygons
-from cutopt.lay.convex import clearance, holds, plain_ring
+from cutopt.lay.convex import holds, plain_ring, roomy, steps
 from cutopt.lay.ground import Brink, Upright, post_brinks
 from cutopt.lay.records import Chord
 from cutopt.lay.surveyed import Spot, Surveyed
@@ -52,17 +52,18 @@ def kept_side(chord: Chord, reach: float) -> shapely.Polygon:
 
 def plots_of(spot: Spot, area: Surveyed) -> list[Plot]:
     """The connected parts of a cell that must be covered."""
-    ground = area.ground
-    parts = shapely.intersection([ground.allowed, ground.needed], spot.box)
+    tract = area.tract_of(spot)
+    parts = shapely.intersection([tract.allowed, tract.needed], spot.box)
     if parts[1].is_empty:
         return []
     brinks = tuple(spot.local_brink(brink) for brink in area.brinks_by(spot))
     uprights = tuple(replace(one, outline=spot.local(one.outline)) for one in area.uprights_by(spot))
     allowed, needed = spot.local(parts)
-    bases = polygons(shorn(spot.local(ground.unrounded.intersection(spot.box)))) if uprights else []
+    rounded = bool(uprights) and area.ground.unrounded is not area.ground.allowed
+    bases = polygons(shorn(spot.local(tract.unrounded.intersection(spot.box)))) if rounded else []
     plots = []
     for region in polygons(shorn(allowed)):
-        must = _within(needed, region)
+        must = within(needed, region)
         if polygons(must):
             base = max(bases, key=lambda b: b.intersection(region).area) if bases else region
             plots.append(Plot(spot=spot, region=region, needed=must, base=base, brinks=brinks, uprights=uprights))
@@ -72,10 +73,12 @@ def plots_of(spot: Spot, area: Surveyed) -> list[Plot]:
 def covers(piece: shapely.Polygon, needed: shapely.Geometry) -> bool:
     """Whether a piece surely covers all that it must, give or take rounding; False also where that is not plain."""
     ring, inner = plain_ring(piece), plain_ring(needed)
-    return ring is not None and inner is not None and holds(ring, inner)
+    if ring is not None and inner is not None:
+        return holds(ring, inner)
+    return bool(steps(needed)) and bool(piece.covers(needed))
 
 
-def _within(needed: shapely.Geometry, region: shapely.Polygon) -> shapely.Geometry:
+def within(needed: shapely.Geometry, region: shapely.Polygon) -> shapely.Geometry:
     """The part of what must be covered that lies in a region, give or take rounding."""
     if covers(region, needed):
         return needed
@@ -84,8 +87,7 @@ def _within(needed: shapely.Geometry, region: shapely.Polygon) -> shapely.Geomet
 
 def shorn(shape: shapely.Geometry) -> shapely.Geometry:
     """The region without hairs of rounding: spikes no wider than two ticks go, all other corners stay."""
-    ring = plain_ring(shape)
-    if ring is not None and clearance(ring) > 2 * NEAR:
+    if roomy(shape, 2 * NEAR):
         return shape
     return shape.buffer(-1, join_style="mitre", mitre_limit=50).buffer(1, join_style="mitre", mitre_limit=50)
 

@@ -14,18 +14,25 @@ TRIMS = 4  # ways of trimming the first row to widen the last
 
 def starts(area: Surveyed) -> tuple[Point, ...]:
     """Grid origins in the layout frame, ticks: one for a fixed rule, the candidates for `best`, full-first first."""
-    rule = area.job.laying.grid
-    if area.ground.allowed.is_empty:
-        return ((0, 0),)
-    if isinstance(rule, tuple):
-        return (rule,)
-    full, centred = _full_first(area), _centred(area)
-    if rule == "full-first":
-        return (full,)
-    if rule == "centred":
-        return (centred,)
+    plain = plain_starts(area)
+    if area.job.laying.grid != "best" or area.ground.allowed.is_empty:
+        return plain[:1]
+    full, centred = plain
     choices = [_axis_starts(area, axis, (full[axis], centred[axis])) for axis in (0, 1)]
     return tuple(dict.fromkeys([full, centred, *product(choices[0], choices[1])]))
+
+
+def plain_starts(area: Surveyed) -> tuple[Point, Point]:
+    """The origins of full-first and centred, which `best` is never worse than; twice the same one for a fixed rule."""
+    rule = area.job.laying.grid
+    if area.ground.allowed.is_empty:
+        return (0, 0), (0, 0)
+    if isinstance(rule, tuple):
+        return rule, rule
+    if rule == "best":
+        return _full_first(area), _centred(area)
+    only = _full_first(area) if rule == "full-first" else _centred(area)
+    return only, only
 
 
 def _full_first(area: Surveyed) -> Point:

@@ -2,18 +2,38 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
 import shapely
 
-from cutopt.job.records import Job
+from cutopt.job.records import PHASES, Job, Slats
 from cutopt.lay.ground import Brink, Ground, Upright, ground_of
+from cutopt.lay.holed import Holed
 from cutopt.lay.marks import Bench
 from cutopt.lay.records import Way, to_layout, to_tile
 from cutopt.site import Site
 from cutopt.tile import Point
+
+TRACT = 16  # cells: how wide a tract is
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Tract:
+    """A square of ground with some more all round: what there is by its cells, so that what is far off costs nothing.
+
+    `allowed`, `needed` and `unrounded` as in `Ground`, without holes that are far off. `lines`: of each brink its
+    normal's parts and its distance from the origin.
+    """
+
+    allowed: shapely.Geometry
+    needed: shapely.Geometry
+    unrounded: shapely.Geometry
+    brinks: tuple[Brink, ...]
+    lines: np.ndarray
+    uprights: tuple[Upright, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,39 +56,91 @@ class Surveyed:
         return Bench(tile=self.job.tile, mark=self.job.mark, rules=self.job.rules)
 
     @cached_property
-    def _brink_lines(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Of each brink its normal's parts, and its distance from the origin."""
+    def _all_brinks(self) -> tuple[np.ndarray, np.ndarray]:
+        """Of each brink its normal's parts and its distance from the origin; and its ends."""
         brinks = self.ground.brinks
-        normals = np.array([brink.normal for brink in brinks], dtype=float).reshape(-1, 2)
-        off = np.array([brink.a[0] * n[0] + brink.a[1] * n[1] for brink, n in zip(brinks, normals, strict=True)])
-        return normals[:, 0], normals[:, 1], off
+        ends = np.array([(brink.a, brink.b) for brink in brinks], dtype=float).reshape(-1, 2, 2)
+        lines = [(n[0], n[1], brink.a[0] * n[0] + brink.a[1] * n[1]) for brink in brinks for n in [brink.normal]]
+        return np.array(lines, dtype=float).reshape(-1, 3), ends
 
     def brinks_by(self, spot: Spot) -> list[Brink]:
         """The brinks whose lines pass through a cell or close by."""
         (x, y), (sx, sy) = spot.corner, self.cell_size
-        nx, ny, off = self._brink_lines
+        tract = self.tract_of(spot)
+        nx, ny, off = tract.lines.T
         near = np.abs(nx * (x + sx / 2) + ny * (y + sy / 2) - off) < sx + sy
-        return [self.ground.brinks[number] for number in np.flatnonzero(near).tolist()]
+        return [tract.brinks[number] for number in np.flatnonzero(near).tolist()]
 
     @cached_property
-    def _upright_tree(self) -> shapely.STRtree:
-        return shapely.STRtree([one.outline for one in self.ground.uprights])
+    def _regions(self) -> tuple[Holed, Holed, Holed]:
+        return Holed(self.ground.allowed), Holed(self.ground.needed), Holed(self.ground.unrounded)
 
     @cached_property
-    def _upright_reach(self) -> int:
-        return max((one.gap[1] for one in self.ground.uprights), default=0)
+    def _tracts(self) -> dict[Point, Tract]:
+        return {}
+
+    def tract_of(self, spot: Spot) -> Tract:
+        """The tract of ground that a cell lies in. Worked out when asked for, and then remembered."""
+        size = TRACT * max(self.cell_size)
+        key = (spot.corner[0] // size, spot.corner[1] // size)
+        found = self._tracts.get(key)
+        if found is None:
+            reach = sum(self.cell_size)
+            low = (key[0] * size - reach, key[1] * size - reach)
+            found = self._tracts[key] = self._tract(low, (low[0] + size + 3 * reach, low[1] + size + 3 * reach))
+        return found
+
+    def _tract(self, low: Point, high: Point) -> Tract:
+        lines, ends = self._all_brinks
+        near = ((ends.min(axis=1) <= high) & (ends.max(axis=1) >= low)).all(axis=1)
+        bounds = self._upright_bounds
+        by = ((bounds[:, :2] <= high) & (bounds[:, 2:] >= low)).all(axis=1)
+        allowed, needed, unrounded = (region.near(low, high) for region in self._regions)
+        return Tract(
+            allowed=allowed,
+            needed=needed,
+            unrounded=unrounded,
+            brinks=tuple(self.ground.brinks[number] for number in np.flatnonzero(near).tolist()),
+            lines=lines[near],
+            uprights=tuple(self.ground.uprights[number] for number in np.flatnonzero(by).tolist()),
+        )
+
+    @cached_property
+    def round_corners(self) -> shapely.Geometry:
+        """What is to be covered beside round posts, but for the square notches that are cut around them."""
+        return self.ground.wanted.difference(self.ground.needed)
+
+    @cached_property
+    def _upright_bounds(self) -> np.ndarray:
+        """Of each upright with its gap the least x and y and the most."""
+        uprights = self.ground.uprights
+        gaps = np.array([one.gap[1] for one in uprights], dtype=float)[:, None]
+        outlines = np.array([one.outline for one in uprights], dtype=object)
+        bounds: np.ndarray = shapely.bounds(outlines).reshape(-1, 4) + gaps * (-1, -1, 1, 1)
+        return bounds
 
     def uprights_by(self, spot: Spot) -> list[Upright]:
         """The posts and the like whose gap reaches into a cell."""
-        near = sorted(
-            int(n) for n in self._upright_tree.query(spot.box, predicate="dwithin", distance=self._upright_reach)
+        return [one for one in self.tract_of(spot).uprights if one.outline.distance(spot.box) <= one.gap[1]]
+
+    @cached_property
+    def variants(self) -> tuple[Surveyed, ...]:
+        """The area with its slats' direction and its pattern's phase settled, in each way that the job leaves open.
+
+        The first is along the start wall, and at phase 0.
+        """
+        laying = self.job.laying
+        ways: list[Slats] = ["along", "across"] if laying.slats == "either" else [laying.slats]
+        phases: Sequence[int] = range(PHASES[laying.pattern]) if laying.phase == "any" else [laying.phase]
+        return tuple(
+            replace(self, job=replace(self.job, laying=replace(laying, slats=slats, phase=phase)), known={})
+            for slats in ways
+            for phase in phases
         )
-        found = [self.ground.uprights[number] for number in near]
-        return [one for one in found if one.outline.distance(spot.box) <= one.gap[1]]
 
     @property
     def all_turned(self) -> bool:
-        """Whether the slats of the first tile run across the start wall."""
+        """Whether the slats of tiles that the pattern does not turn run across the start wall."""
         return self.job.laying.slats == "across"
 
     @property
@@ -92,9 +164,10 @@ class Surveyed:
 
     def turned(self, row: int, col: int) -> bool:
         """Whether the pattern turns this cell by a quarter."""
-        pattern = self.job.laying.pattern
-        odd = (pattern == "alternate" and (row + col) % 2 == 1) or (pattern == "two-and-one" and (row + col) % 3 == 2)
-        return odd != self.all_turned
+        laying = self.job.laying
+        size = PHASES[laying.pattern]
+        here = (row + col + (0 if laying.phase == "any" else laying.phase)) % size
+        return (size > 1 and here == size - 1) != self.all_turned
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

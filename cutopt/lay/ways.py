@@ -17,7 +17,7 @@ from typing import Literal
 import shapely
 
 from cutopt.geometry import NEAR, polygon, polygons
-from cutopt.lay.convex import clearance, plain_ring
+from cutopt.lay.convex import roomy
 from cutopt.lay.enclosed import around
 from cutopt.lay.marking import beyond, shape_in
 from cutopt.lay.marks import UNMARKED, Bench, Slide, Unmarked, mark_between
@@ -98,8 +98,7 @@ def _trimmed(plot: Plot, area: Surveyed) -> Iterator[tuple[Plot, shapely.Geometr
     With each what is not to be covered for that: the arms, and what the gaps beside them would ask for.
     """
     least = area.job.rules.fragment_least
-    ring = plain_ring(plot.base)
-    if ring is not None and clearance(ring) >= least:
+    if roomy(plot.base, least):
         yield plot, NOTHING
         return
     base = plot.base  # not beside round posts: there a notch's legs take what is too narrow

@@ -44,6 +44,14 @@ def test_a_choice_is_what_the_job_file_would_say(grid: str) -> None:
         assert choice.applied(job) == replace(other, sha256=job.sha256)
 
 
+@pytest.mark.parametrize(("phase", "of_another"), [("2", 0), ('"any"', "any")])
+def test_the_phase_of_one_pattern_is_not_that_of_another(phase: str, of_another: int | str) -> None:
+    job = room(2000, 1500, lay=f'pattern = "two-and-one"\nphase = {phase}')
+    for choice in menu(job, Limits()).choices:
+        own = choice.pattern == "two-and-one"
+        assert choice.applied(job).laying.phase == (job.laying.phase if own else of_another)
+
+
 def test_all_that_the_job_allows() -> None:
     names = [choice.name for choice in menu(room(2000, 1500), Limits()).choices]
     assert len(names) == len(set(names)) == len(strategies()) * 3 * 3

@@ -253,6 +253,13 @@ def changed(tmp_path: Path, *changes: tuple[str, str]) -> Path:
         ('grid = "best"', "grid = { x = 3 }", "lay.grid.y", "is missing"),
         ('grid = "best"', "grid = 3", "lay.grid", "is one of best, full-first, centred"),
         ('joint = "4 mm"', 'pitch = ["604 mm"]', "lay.pitch", "two entries"),
+        ('slats = "along"', 'slats = "eiter"', "lay.slats", "did you mean 'either'?"),
+        ('slats = "along"', "phase = 1", "lay.phase", 'is 0 with the pattern "straight"; change it, or write "any"'),
+        ('pattern = "straight"', 'pattern = "alternate"\nphase = 2', "lay.phase", "is 0 or 1 with the pattern"),
+        ('pattern = "straight"', 'pattern = "two-and-one"\nphase = 3', "lay.phase", 'is one of 0, 1, 2, or "any"'),
+        ('slats = "along"', "phase = -1", "lay.phase", 'is one of 0, 1, 2, or "any"'),
+        ('slats = "along"', "phase = true", "lay.phase", 'is one of 0, 1, 2, or "any"'),
+        ('slats = "along"', 'phase = "1"', "lay.phase", 'is one of 0, 1, 2, or "any"'),
         ('use = "hardwood-600"', "use = 600", "tile.use", "is text"),
         ('size = ["140 mm", "140 mm"]', 'size = ["0.5 mm", "140 mm"]', "area[0].post[0].size", "at least 1 mm"),
         ('diameter = "110 mm"', 'diameter = "110 mm"\nturn = 30', "area[0].post[1].turn", "only a post with a size"),
@@ -292,3 +299,16 @@ def test_the_number_of_mistakes_told_is_limited(tmp_path: Path) -> None:
     assert len(mistakes) == 201
     # format, version, tile and area are missing as well
     assert "804 more mistakes" in mistakes[-1].rule
+
+
+def test_areas_together_have_a_limit(tmp_path: Path) -> None:
+    """Each of 39,079 tiles, (119,400 : 604) squared, is allowed; three of them are more than a job has."""
+    head = 'format = "cutopt-job"\nversion = 1\n[tile]\nuse = "hardwood-600"\n'
+    side = 199 * 600
+    one = f"corners = [[0, 0], [{side}, 0], [{side}, {side}], [0, {side}]]\n"
+    path = tmp_path / "job.toml"
+    path.write_text(head + "".join(f'[[area]]\nname = "{name}"\n{one}' for name in "ab"), encoding="utf-8")
+    assert len(load_job(path).areas) == 2
+    path.write_text(head + "".join(f'[[area]]\nname = "{name}"\n{one}' for name in "abc"), encoding="utf-8")
+    with pytest.raises(BadInput, match=r"area = .117235 tiles.: the areas of a job have at most 100000 tiles"):
+        load_job(path)

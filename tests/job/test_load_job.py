@@ -48,11 +48,24 @@ def test_the_example_of_the_format() -> None:
     assert area2(pipe.outline) / 2 == pytest.approx(32 * math.tan(math.pi / 32) * (55 * 320) ** 2, rel=1e-3)
 
 
+@pytest.mark.parametrize(
+    ("pattern", "phase"),
+    [("straight", 0), ("straight", "any"), ("alternate", 1), ("two-and-one", 2), ("alternate", "any")],
+)
+def test_slats_and_phase_may_be_left_open(tmp_path: Path, pattern: str, phase: int | str) -> None:
+    shown = f'"{phase}"' if isinstance(phase, str) else phase
+    lay = f'[lay]\npattern = "{pattern}"\nslats = "either"\nphase = {shown}\n'
+    (tmp_path / "yard.toml").write_text(SHORTEST + lay, encoding="utf-8")
+    laying = load_job(tmp_path / "yard.toml").laying
+    assert (laying.pattern, laying.slats, laying.phase) == (pattern, "either", phase)
+
+
 def test_defaults(tmp_path: Path) -> None:
     (tmp_path / "yard.toml").write_text(SHORTEST, encoding="utf-8")
     shortest = load_job(tmp_path / "yard.toml")
     assert (shortest.name, shortest.show, shortest.mark) == ("yard", "mm", 320)
     assert (shortest.laying.pattern, shortest.laying.slats, shortest.laying.grid) == ("straight", "along", "best")
+    assert shortest.laying.phase == 0
     assert (shortest.cutting.strategy, shortest.cutting.aim, shortest.cutting.seconds) == ("factory-edge", "tiles", 20)
     assert shortest.money == Money(tile=0, hour=0, backer=0, currency="")
     (area,) = shortest.areas
