@@ -203,6 +203,34 @@ def check_command(
         raise typer.Exit(1)
 
 
+@app.command("show")
+def show_command(
+    plan: Annotated[Path, typer.Argument(metavar="PLAN", show_default=False, help="A plan.json.")],
+    name: Annotated[
+        str | None,
+        typer.Argument(metavar="[ID]", show_default=False, help="A tile (T3), a piece (P5) or a cell (3,2)."),
+    ] = None,
+) -> None:
+    """Show one card of a plan in the terminal.
+
+    A tile's card has its drawing, as it lies on the bench, and its steps; a piece's or a cell's has the tiles that it
+    is cut from. A cell is its row and its place in the row, from the start corner. Without ID: the summary and all
+    tiles.
+    """
+    from rich.console import Console
+
+    from cutopt.book import contents, shown, summary
+    from cutopt.planfile import load
+    from cutopt.planfile.reading import escaped
+
+    made = load(plan)
+    if name is None:
+        Console(highlight=False).print(summary(made))
+        print(f"\n{contents(made)}")
+    else:
+        print(shown(made, name, escaped(str(plan))))
+
+
 @app.command("rules")
 def rules_command(
     as_json: JsonOption = False,

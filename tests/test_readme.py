@@ -19,7 +19,7 @@ from cutopt.errors import BadInput, NoPlan, OurFault
 TOP = Path(__file__).parents[1]
 README = (TOP / "README.md").read_text(encoding="utf-8")
 HELP = TOP / "fixtures" / "help"
-COMMANDS = ("plan", "demo", "compare", "check", "rules")
+COMMANDS = ("plan", "demo", "compare", "check", "show", "rules")
 
 
 def blocks(language: str) -> list[str]:

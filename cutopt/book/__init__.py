@@ -2,6 +2,7 @@
 
 from cutopt.book.cutlist import cuts_csv
 from cutopt.book.page import html_page
+from cutopt.book.showing import contents, shown
 from cutopt.book.terminal import summary
 
-__all__ = ["cuts_csv", "html_page", "summary"]
+__all__ = ["contents", "cuts_csv", "html_page", "shown", "summary"]

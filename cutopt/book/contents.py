@@ -14,10 +14,11 @@ from cutopt.book.rings import box_of
 from cutopt.book.sides import SIDE_NAMES
 from cutopt.book.siteplan import OpenPart, open_parts
 from cutopt.book.tiledrawing import bench_drawing, faces
+from cutopt.book.twohands import PEOPLE, Person, Stint, TwoHands, stints, two_hands
 from cutopt.planfile.model import Area, Cell, Piece, Plan, Source, Step
 
 WIDE_SHEET = 115.0  # sheet mm
-MOST_BOXES = 12  # tick boxes on a line; more copies than that are tallied by hand
+MOST_BOXES = 12  # tick boxes of a step; the copies of more than that are counted in a field
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -32,14 +33,20 @@ class Wait:
 class StepLine:
     """A step as printed; `after` names only steps of its own card that are not simply the one above.
 
-    `goes` says what falls off and where it goes.
+    `copies` are those that the line stands for, each with a box of its own. `goes` says what falls off and where it
+    goes.
     """
 
     step: Step
-    boxes: int
+    copies: tuple[int, ...]
     after: tuple[int, ...]
     waits: tuple[Wait, ...]
     goes: str
+
+    @property
+    def counted(self) -> bool:
+        """Whether the copies are too many for boxes."""
+        return len(self.copies) > MOST_BOXES
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -65,6 +72,11 @@ class Card:
     minutes: str
 
     @property
+    def boxes(self) -> int:
+        """How many ticks finish it."""
+        return sum(len(line.copies) for line in self.steps)
+
+    @property
     def wide(self) -> bool:
         """Whether its drawings need the page's whole width."""
         return any((one.box[2] - one.box[0]) / one.scale > WIDE_SHEET for one in self.drawings)
@@ -88,11 +100,43 @@ class Setting:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Turn:
-    """One line of the laying order: a piece, or a run of whole tiles."""
+    """One line of the laying order: a piece, or a run of whole tiles. `first` is the turn of its first cell."""
 
+    first: int
     orders: str
     words: str
     notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Hand:
+    """What one of two people does, in order; `wait` is all the time that they wait, `other` what the other is called."""
+
+    title: str
+    other: str
+    stations: str
+    stints: tuple[StintLine, ...]
+    wait: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class StintLine:
+    """Some steps at one tile: when, and what for and how long they are waited for before it."""
+
+    stint: Stint
+    start: str
+    source: str
+    wait: Wait | None
+    waited: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Shift:
+    """Two people's lists, and how long both take against one."""
+
+    hands: tuple[Hand, ...]
+    together: str
+    alone: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -103,11 +147,42 @@ class OpenLine:
     size: str
 
 
-def cards(plan: Plan) -> tuple[Card, ...]:
-    """A card for each source, in the order of their first steps."""
+def cards(plan: Plan, *, drawn: bool = True) -> tuple[Card, ...]:
+    """A card for each source, in the order of their first steps; in words alone where it is not `drawn`."""
     first = {step.source: step.n for step in reversed(plan.steps)}
     ordered = sorted(plan.sources, key=lambda source: first.get(source.id, len(plan.steps) + 1))
-    return tuple(_card(plan, source) for source in ordered)
+    whole = _Whole(plan)
+    return tuple(_card(whole, source, drawn=drawn) for source in ordered)
+
+
+def card_of(plan: Plan, source: Source) -> Card:
+    """The card of one source in words alone."""
+    return _card(_Whole(plan), source, drawn=False)
+
+
+class _Whole:
+    """What a card wants to know of the whole plan, looked up once for all cards."""
+
+    def __init__(self, plan: Plan) -> None:
+        self._plan = plan
+        self._pieces = {piece.id: piece for piece in plan.pieces}
+        self._steps: dict[str, list[Step]] = {}
+        for step in plan.steps:
+            self._steps.setdefault(step.source, []).append(step)
+        self.of_step = {step.n: step.source for step in plan.steps}
+        self.orders = {name: cell.order for area in plan.areas for cell in area.cells for name in cell.pieces}
+        self.several = len(plan.areas) > 1
+
+    def about(self, source: Source) -> Plan:
+        """The plan with the steps and pieces of one source alone: a card needs no others, and walks over all it has."""
+        names = dict.fromkeys(placement.piece for placement in source.placements)
+        return self._plan.model_copy(
+            update={
+                "sources": (source,),
+                "steps": tuple(self._steps.get(source.id, ())),
+                "pieces": tuple(self._pieces[name] for name in names if name in self._pieces),
+            }
+        )
 
 
 def settings(plan: Plan) -> tuple[Setting, ...]:
@@ -148,6 +223,50 @@ def laying(plan: Plan, area: Area) -> tuple[Turn, ...]:
     return tuple(turns)
 
 
+def shift(plan: Plan) -> Shift | None:
+    """The steps for two people, or None where one of them would have nothing to do."""
+    found = two_hands(plan)
+    if not all(found.jobs.values()):
+        return None
+    sources = {step.n: step.source for step in plan.steps}
+    return Shift(
+        hands=tuple(_hand(found, who, sources) for who in PEOPLE),
+        together=printed.minutes(found.minutes),
+        alone=printed.minutes(found.alone),
+    )
+
+
+def _hand(found: TwoHands, who: Person, sources: Mapping[int, str]) -> Hand:
+    lines = []
+    for stint in stints(found, who):
+        first = stint.jobs[0]
+        wait = None if first.waits_for is None else Wait(step=first.waits_for, source=sources[first.waits_for])
+        line = StintLine(
+            stint=stint,
+            start=_clock(first.start),
+            source=first.step.source,
+            wait=wait,
+            waited=printed.minutes(max(1.0, first.waited)),
+        )
+        lines.append(line)
+    other = next(one for one in PEOPLE if one != who)
+    stations = dict.fromkeys(job.step.station for job in found.jobs[who])
+    waited = sum(job.waited for job in found.jobs[who])
+    return Hand(
+        title=f"At the {who}",
+        other=f"the {other}",
+        stations=", ".join(stations),
+        stints=tuple(lines),
+        wait=printed.minutes(waited),
+    )
+
+
+def _clock(minutes: float) -> str:
+    """Minutes from the beginning as hours and minutes: "1:05"."""
+    hours, rest = divmod(round(minutes), 60)
+    return f"{hours}:{rest:02d}"
+
+
 def open_lines(plan: Plan) -> tuple[OpenLine, ...]:
     """Every part that stays open, with its letter and size."""
     found = []
@@ -159,46 +278,45 @@ def open_lines(plan: Plan) -> tuple[OpenLine, ...]:
     return tuple(found)
 
 
-def _card(plan: Plan, source: Source) -> Card:
+def _card(whole: _Whole, source: Source, *, drawn: bool) -> Card:
+    plan = whole.about(source)
     pieces = {piece.id: piece for piece in plan.pieces}
     names = [placement.piece for placement in source.placements if placement.piece in pieces]
-    orders = {name: cell.order for area in plan.areas for cell in area.cells for name in cell.pieces}
     made_of = source.from_.removeprefix("stock:")
-    several = len(plan.areas) > 1
     return Card(
         source=source,
         origin="a new tile" if source.from_ == "new" else f"offcut {made_of} from the rack",
-        drawings=tuple(bench_drawing(plan, source, face) for face in faces(plan, source)),
+        drawings=tuple(bench_drawing(plan, source, face) for face in faces(plan, source)) if drawn else (),
         pieces=tuple(
             PieceLine(
-                piece=pieces[name], order=orders.get(name), area=pieces[name].area if several else "", count=count
+                piece=pieces[name],
+                order=whole.orders.get(name),
+                area=pieces[name].area if whole.several else "",
+                count=count,
             )
             for name, count in Counter(names).items()
         ),
-        steps=_steps(plan, source),
+        steps=_steps(plan.steps, source, whole.of_step),
         hardware=hardware_lines(plan, source),
         minutes=printed.minutes(source.minutes),
     )
 
 
-def _steps(plan: Plan, source: Source) -> tuple[StepLine, ...]:
+def _steps(steps: Sequence[Step], source: Source, of_step: Mapping[int, str]) -> tuple[StepLine, ...]:
     """The first copy's steps with a box for each copy where all copies read alike, else every copy's."""
-    steps = [step for step in plan.steps if step.source == source.id]
-    sources = {step.n: step.source for step in plan.steps}
     copies = sorted({step.copy_ for step in steps})
     by_copy = [[step for step in steps if step.copy_ == copy] for copy in copies]
     alike = all([step.text for step in run] == [step.text for step in by_copy[0]] for run in by_copy)
     shown = by_copy[0] if by_copy and alike else list(steps)
-    boxes = min(source.uses, MOST_BOXES) if alike else 1
     lines, above = [], 0
     for step in shown:
-        others = [n for n in step.after if sources.get(n, source.id) != source.id]
+        others = [n for n in step.after if of_step.get(n, source.id) != source.id]
         lines.append(
             StepLine(
                 step=step,
-                boxes=boxes,
+                copies=tuple(range(1, source.uses + 1)) if alike else (step.copy_,),
                 after=tuple(n for n in step.after if n != above and n not in others),
-                waits=tuple(Wait(step=n, source=sources[n]) for n in others),
+                waits=tuple(Wait(step=n, source=of_step[n]) for n in others),
                 goes=_goes(source, step),
             )
         )
@@ -231,12 +349,14 @@ def _goes(source: Source, step: Step) -> str:
 def _run(cells: Sequence[Cell]) -> Turn:
     first, last = cells[0].order, cells[-1].order
     orders = str(first) if first == last else f"{first}–{last}"
-    return Turn(orders=orders, words="whole tile" if len(cells) == 1 else f"{len(cells)} whole tiles", notes=())
+    return Turn(
+        first=first, orders=orders, words="whole tile" if len(cells) == 1 else f"{len(cells)} whole tiles", notes=()
+    )
 
 
 def _turn(cell: Cell, fits: Mapping[str, str]) -> Turn:
     words = " + ".join(cell.pieces) if cell.kind == "cut" else "whole tile"
-    return Turn(orders=str(cell.order), words=words, notes=tuple(_notes(cell, fits)))
+    return Turn(first=cell.order, orders=str(cell.order), words=words, notes=tuple(_notes(cell, fits)))
 
 
 def _notes(cell: Cell, fits: Mapping[str, str]) -> Iterable[str]:

@@ -1,7 +1,9 @@
-"""The cut book as one page that stands alone: no network, no scripts, no fonts of its own."""
+"""The cut book as one page that stands alone: no network, no fonts of its own, whole without its one script."""
 
 from __future__ import annotations
 
+import hashlib
+from base64 import b64encode
 from dataclasses import dataclass
 from functools import cache
 
@@ -10,21 +12,24 @@ from markupsafe import Markup
 
 from cutopt.book import printed
 from cutopt.book.cautions import CAUTIONS, DEFERS
-from cutopt.book.contents import Turn, cards, laying, open_lines, settings
+from cutopt.book.contents import Turn, cards, laying, open_lines, settings, shift
 from cutopt.book.drawing import Drawing
 from cutopt.book.legend import legend
 from cutopt.book.siteplan import area_drawings
+from cutopt.book.slatways import slat_ways
 from cutopt.book.supports import SupportList, support_drawings, support_lists
 from cutopt.book.svg import style_sheet, svg
-from cutopt.book.wording import figures
+from cutopt.book.wording import fence_settings, figures
 from cutopt.planfile.model import Area, Plan
+from cutopt.planfile.ticks import digest
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class AreaPart:
-    """An area's drawings, its supports by shape and place, and its laying order."""
+    """An area's drawings, which way its slats run, its supports by shape and place, and its laying order."""
 
     area: Area
+    slats: str
     drawings: tuple[Drawing, ...]
     supports: tuple[Drawing, ...]
     counts: str
@@ -42,13 +47,22 @@ def html_page(plan: Plan) -> str:
         figures=figures(plan),
         areas=[_area(plan, area) for area in plan.areas],
         cards=cards(plan),
+        digest=digest(plan),
+        stations=tuple(dict.fromkeys(step.station for step in plan.steps)),
         settings=settings(plan),
+        fence_settings=fence_settings(plan),
+        shift=shift(plan),
         open_lines=open_lines(plan),
         legend=legend(),
         styles=Markup(_styles()),
+        script=Markup(_script()),
+        script_hash=b64encode(hashlib.sha256(_script().encode()).digest()).decode(),
     )
     # HTML knows no control characters, and a name may hold some
-    return "".join(sign for sign in page if sign in "\n\t" or sign >= " ")
+    return page.translate(_CONTROLS)
+
+
+_CONTROLS = dict.fromkeys(code for code in range(32) if chr(code) not in "\n\t")
 
 
 @cache
@@ -64,16 +78,25 @@ def _environment() -> Environment:
 
 
 def _styles() -> str:
+    return f"{_template('page.css')}\n{style_sheet()}"
+
+
+def _script() -> str:
+    """The text between the script's tags. The page's policy lets the browser run this text and no other."""
+    return f"\n{_template('page.js')}"
+
+
+def _template(name: str) -> str:
     environment = _environment()
     loader = environment.loader
-    css = loader.get_source(environment, "page.css")[0] if loader is not None else ""
-    return f"{css}\n{style_sheet()}"
+    return loader.get_source(environment, name)[0] if loader is not None else ""
 
 
 def _area(plan: Plan, area: Area) -> AreaPart:
     places = support_lists(plan, area)
     return AreaPart(
         area=area,
+        slats=slat_ways(area),
         drawings=area_drawings(plan, area),
         supports=support_drawings(plan, area),
         counts=", ".join(f"{len(one.places)} {one.shape}" for one in places),

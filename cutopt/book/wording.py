@@ -47,11 +47,9 @@ def figures(plan: Plan) -> tuple[tuple[str, str], ...]:
             f"{totals.one_for_one} tiles, {saved} more" if saved else f"{totals.one_for_one} tiles",
         ),
         (_AIM[plan.proof.aim], proof(plan)),
-        *((("From the rack", ", ".join(stock.id for stock in plan.stock)),) if plan.stock else ()),
-        (
-            "Pieces, cuts",
-            f"{totals.pieces} pieces, {cuts_made(plan)} cuts, {printed.plural(totals.setups, 'fence setting')}",
-        ),
+        *((("From the rack", from_rack(plan)),) if plan.stock else ()),
+        ("Pieces, cuts", f"{printed.plural(totals.pieces, 'piece')}, {printed.plural(cuts_made(plan), 'cut')}"),
+        ("Table saw", fence_settings(plan)),
         ("Screws moved", printed.count(totals.screws_moved)),
         ("Holes drilled", printed.count(totals.holes_drilled)),
         ("Backers bought", printed.count(totals.spare_backers)),
@@ -67,6 +65,26 @@ def figures(plan: Plan) -> tuple[tuple[str, str], ...]:
     if totals.cost:
         rows.append(("Cost", printed.money(totals.cost, totals.currency)))
     return tuple(rows)
+
+
+def fence_settings(plan: Plan) -> str:
+    """How often the fence is set, and how far that is proven; a bound of 0 was not worked out."""
+    setups, bound = plan.totals.setups, plan.totals.setups_bound
+    words = printed.plural(setups, "fence setting")
+    if not setups or not bound:
+        return words
+    if setups == bound:
+        return f"{words}, the fewest that the order of the cuts allows"
+    return f"{words}; no order of these cuts takes fewer than {bound}"
+
+
+def from_rack(plan: Plan) -> str:
+    """The racked offcuts and the tiles of the plan that they are: "R7 is T3"."""
+    names: dict[str, list[str]] = {stock.id: [] for stock in plan.stock}
+    for source in plan.sources:
+        if source.from_ != "new":
+            names.setdefault(source.from_.removeprefix("stock:"), []).append(source.id)
+    return ", ".join(f"{stock} is {' and '.join(uses)}" if uses else stock for stock, uses in names.items())
 
 
 _AIM = {"tiles": "Tiles to cut", "cost": "Least cost", "minutes": "Least work"}
