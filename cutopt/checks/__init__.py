@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
+from cutopt.checks.around import around
 from cutopt.checks.backers import backers
 from cutopt.checks.blades import blades
 from cutopt.checks.coverage import coverage
@@ -41,6 +42,7 @@ __all__ = ["Finding", "check"]
 
 CHECKS: tuple[Callable[[Evidence], Iterator[Fault]], ...] = (
     laying,
+    around,
     coverage,
     placement,
     sawing,

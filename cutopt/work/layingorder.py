@@ -12,7 +12,7 @@ import math
 from collections.abc import Iterator, Mapping
 
 from cutopt.geometry import polygon
-from cutopt.lay.records import Cell, Layout, Notch, Piece
+from cutopt.lay.records import Cell, Layout, Notch
 
 At = tuple[int, int]  # row and column
 Turn = tuple[bool, bool, int, int]  # open, over a drain, row and column as they are come to
@@ -32,10 +32,10 @@ def laying_order(layout: Layout, leaving: tuple[float, float]) -> list[At]:
     pieces = layout.by_cell
     for cell in layout.cells:
         at = (cell.row, cell.col)
-        for piece in pieces.get(at, ()):
-            for came in _comes_from(piece, cell):
-                if came in turns and turns[came][:2] == turns[at][:2]:
-                    after[came].add(at)
+        for notch in (notch for piece in pieces.get(at, ()) for notch in piece.shape.notches if not notch.closed):
+            came = [one for one in _came_from(notch, cell) if one in turns and turns[one][:2] == turns[at][:2]]
+            if came:  # of two ways in, the one that is open longer
+                after[max(came, key=lambda one: turns[one])].add(at)
     return _sorted(turns, after)
 
 
@@ -62,27 +62,26 @@ def _sorted(turns: Mapping[At, Turn], after: Mapping[At, set[At]]) -> list[At]:
     return list(order)
 
 
-def _comes_from(piece: Piece, cell: Cell) -> Iterator[At]:
-    """The cells that a piece passes over on its way around its posts."""
-    for notch in piece.shape.notches:
-        way = None if notch.closed else _opening(notch)
-        if way is not None:
-            u, v = way
-            x, y = (-v, u) if cell.quarter_turn else (u, v)
-            yield piece.row - y, piece.col - x
+def _came_from(notch: Notch, cell: Cell) -> Iterator[At]:
+    """The cells that a piece may pass over on its way around its post: the one opposite to where the notch opens to;
+    where that is a corner, either of two.
+    """
+    for u, v in _openings(notch):
+        x, y = (-v, u) if cell.quarter_turn else (u, v)
+        yield cell.row - y, cell.col - x
 
 
-def _opening(notch: Notch) -> tuple[int, int] | None:
-    """The direction that a notch opens to, in the tile frame; None where it opens to a corner."""
+def _openings(notch: Notch) -> Iterator[tuple[int, int]]:
+    """The directions that a notch opens to, in the tile frame: one, or two for a corner."""
     if len(notch.path) < 3 or polygon(notch.path).area == 0:
-        return None
+        return
     (u0, v0), (u1, v1) = notch.path[0], notch.path[-1]
     middle = polygon(notch.path).centroid
     du, dv = v1 - v0, u0 - u1
     if du * ((u0 + u1) / 2 - middle.x) + dv * ((v0 + v1) / 2 - middle.y) < 0:
         du, dv = -du, -dv
-    angle = math.atan2(dv, du)
-    quarter = round(angle / (math.pi / 2))
-    if abs(angle - quarter * math.pi / 2) > SKEW:
-        return None
-    return round(math.cos(quarter * math.pi / 2)), round(math.sin(quarter * math.pi / 2))
+    least = math.sin(SKEW) * math.hypot(du, dv)
+    if abs(du) > least:
+        yield (1 if du > 0 else -1), 0
+    if abs(dv) > least:
+        yield 0, (1 if dv > 0 else -1)

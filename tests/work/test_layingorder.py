@@ -68,6 +68,29 @@ def test_a_notched_piece_is_laid_before_the_cell_that_it_comes_from(
     assert check(made) == ()
 
 
+@pytest.mark.parametrize(("x", "y"), [(614, 614), (1206, 614), (614, 1206), (1206, 1206)])
+def test_a_corner_notch_has_one_of_two_ways_in(x: float, y: float) -> None:
+    made = plan(nine(post_text(x, y, 60)))
+    found = orders(made)
+    for (row, col), order in found.items():
+        cell = next(c for c in made.areas[0].cells if (c.row, c.col) == (row, col))
+        if cell.kind == "cut":
+            down, along = (1 if 6 + 604 * col + 300 > x else -1), (1 if 6 + 604 * row + 300 > y else -1)
+            ways = [(row, col + down), (row + along, col)]
+            assert any(found.get(way, order + 1) > order for way in ways)
+    assert check(made) == ()
+
+
+def test_the_check_finds_a_piece_that_no_way_is_left_to() -> None:
+    made = plan(nine(post_text(604 + 6 + 300, 2 * 604 - 20, 60)))  # it comes from the row before
+    (area,) = made.areas
+    turned = sorted(area.cells, key=lambda cell: (cell.row, cell.col))
+    order = {(cell.row, cell.col): n for n, cell in enumerate(turned, 1)}
+    cells = tuple(cell.model_copy(update={"order": order[cell.row, cell.col]}) for cell in area.cells)
+    spoiled = made.model_copy(update={"areas": (area.model_copy(update={"cells": cells}),)})
+    assert [finding.rule for finding in check(spoiled)] == ["laying-order"]
+
+
 def test_what_covers_a_drain_is_last() -> None:
     made = plan(nine(post_text(300, 300, 80, name="gully", kind="drain")))
     assert in_order(made)[-1] == (0, 0)
