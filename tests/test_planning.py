@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 
 from cutopt.checks import check
-from cutopt.errors import NoPlan
+from cutopt.errors import BadInput, NoPlan
 from cutopt.lengths import mm
 from cutopt.planfile import Plan
 from cutopt.planning import Progress, plan
@@ -143,3 +144,22 @@ def test_the_demo_is_out_of_square_as_walls_are() -> None:
     assert max(off) <= 12
     assert max(off) > 1  # and not square
     assert 18e6 <= area_of(tuple(ring)) <= 30e6
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"seconds": 0}, "plan: seconds = 0: a limit is a number of seconds above 0"),
+        ({"seconds": -5}, "plan: seconds = -5"),
+        ({"seconds": math.nan}, "plan: seconds = nan"),
+        ({"seconds": math.inf}, "plan: seconds = inf"),
+        ({"seconds": "x"}, 'plan: seconds = "x"'),
+        ({"seconds": True}, "plan: seconds = true"),
+        ({"seed": -1}, "plan: seed = -1: a seed is a whole number, 0 or more"),
+        ({"seed": "x"}, 'plan: seed = "x"'),
+        ({"seed": 0.5}, "plan: seed = 0.5"),
+    ],
+)
+def test_what_is_no_limit_or_no_seed_is_refused(given: dict[str, Any], said: str) -> None:
+    with pytest.raises(BadInput, match=said):
+        plan(room(500, 450), **given)

@@ -26,13 +26,8 @@ Box = tuple[float, float, float, float]  # least u, least v, most u, most v
 Patch = tuple[FloatPoint, ...]  # the corners of what a backer bears on
 
 
-def pad_of(timber: Timber, stand: Stand) -> shapely.Polygon:
-    """The quarter of a support's pad under a stand, trimmed where it would reach out from under the piece."""
-    quarter = shapely.box(*_quarter(timber, stand))
-    return quarter if timber.lipped.contains(quarter) else quarter.intersection(timber.lipped)
-
-
 def _quarter(timber: Timber, stand: Stand) -> Box:
+    """The quarter of a support's pad under a stand."""
     support = timber.tile.support
     u, v = centre_of(stand, support.pin_offset)
     far_u, far_v = u + stand.toward[0] * support.pad[0] // 2, v + stand.toward[1] * support.pad[1] // 2
@@ -65,43 +60,56 @@ def _past(end: Point, patch: Patch) -> float:
 
 
 def _patch(timber: Timber, seat: Seat, stand: Stand) -> Patch:
-    """The corners of the patch where a backer bears on its stand's pad; none where it does not."""
+    """The corners of the patch where a backer bears on its stand's pad; none where it does not.
+
+    The pad is trimmed where it would reach out from under the piece.
+    """
     box = _quarter(timber, stand)
-    if not seat.lean and timber.covers(box):
+    covered = timber.covers(box)
+    if covered and not seat.lean:
         half = seat.width / 2
         u0, v0 = max(box[0], seat.u - half), max(box[1], seat.span[0])
         u1, v1 = min(box[2], seat.u + half), min(box[3], seat.span[1])
         return ((u0, v0), (u1, v0), (u1, v1), (u0, v1)) if u0 < u1 and v0 < v1 else ()
-    shape = pad_of(timber, stand).intersection(seat.board)
+    quarter = shapely.box(*box)
+    pad = quarter if covered else quarter.intersection(timber.lipped)
+    shape = pad.intersection(seat.board)
     return tuple((x, y) for part in polygons(shape) for x, y in part.exterior.coords[:-1])
 
 
 def overturned(timber: Timber, seats: Sequence[Seat], ring: Sequence[FloatPoint]) -> Tipping | None:
     """The fault of a piece with these backers whose mass is not over the hull that bears it, None where it is."""
-    return Tipping(rule="face_past_bearing") if _outside(ring, centre_of_mass(timber, seats)) > 0 else None
+    out = _outside(_ways(ring), centre_of_mass(timber, seats))
+    return Tipping(rule="face_past_bearing") if out > 0 else None
 
 
 def too_far_out(timber: Timber, ring: Sequence[FloatPoint]) -> Tipping | None:
     """The corner of the face that is too far outside a hull that bears it, the worst one; None if all are near."""
     rules = timber.rules
-    worst, fault = NEAR, None
+    worst, fault, ways = NEAR, None, _ways(ring)
     for corner, at_wall in timber.face:
         most = rules.wall_face_past_bearing if at_wall else rules.face_past_bearing
-        past = _outside(ring, corner) - most
+        past = _outside(ways, corner) - most
         if past > worst:
             worst = past
             fault = Tipping(rule="wall_face_past_bearing" if at_wall else "face_past_bearing", corner=corner)
     return fault
 
 
-def _outside(ring: Sequence[FloatPoint], at: FloatPoint) -> float:
+def _ways(ring: Sequence[FloatPoint]) -> list[tuple[float, float, float, float]]:
+    """The start of each edge of a ring, and the way to its end."""
+    return [(ua, va, ub - ua, vb - va) for (ua, va), (ub, vb) in zip(ring, (*ring[1:], *ring[:1]), strict=True)]
+
+
+def _outside(ways: Sequence[tuple[float, float, float, float]], at: FloatPoint) -> float:
     """How far a point is outside a convex ring, 0 within it; infinitely far where nothing bears."""
     x, y = at
     nearest = math.inf
-    inside = len(ring) > 2
-    for (ua, va), (ub, vb) in zip(ring, (*ring[1:], *ring[:1]), strict=True):
-        du, dv, u, v = ub - ua, vb - va, x - ua, y - va
-        if du * v - dv * u < 0 or len(ring) < 3:
+    flat = len(ways) < 3
+    inside = not flat
+    for ua, va, du, dv in ways:
+        u, v = x - ua, y - va
+        if flat or du * v - dv * u < 0:
             inside = False
             nearest = min(nearest, to_stretch(u, v, du, dv) if du or dv else math.hypot(u, v))
     return 0.0 if inside else nearest

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
 
 from cutopt.fit.probing import Distances, Grip, Probe, Span, grips_of
 from cutopt.fit.records import Drive, Seat
 from cutopt.fit.timber import Timber, strands, widest
-from cutopt.tile import Point, Screw
+from cutopt.tile import Point
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -43,12 +42,13 @@ class Fastening:
         probe = Probe(timber=self.timber, seat=seat, limits=self.limits)
         found = []
         for grip in self.grips:
+            u0, _, u1, _ = grip.box
+            if not seat.lean and not u0 <= seat.u <= u1:
+                continue
             across = self._across(grip, seat)
             if across is None:
                 continue
-            drives = tuple(
-                Drive(fragment=grip.number, at=screw.at, screw=screw.id) for screw in self._kept(seat, grip, across)
-            )
+            drives = self._kept(seat, grip, across)
             if not drives:
                 drives = self._new(probe, grip, across)
                 probe.fresh.extend(drive.at for drive in drives)
@@ -69,15 +69,18 @@ class Fastening:
             return None
         return across if max(across[0], seat.span[0]) < min(across[1], seat.span[1]) else None
 
-    def _kept(self, seat: Seat, grip: Grip, across: Span) -> Iterator[Screw]:
+    def _kept(self, seat: Seat, grip: Grip, across: Span) -> tuple[Drive, ...]:
         """The tile's own screws that stay."""
         if seat.backer is None or grip.fragment.shared:
-            return
+            return ()
         near = self.timber.rules.kept_screw_edge
-        for screw in self.timber.screws_at.get((seat.backer, grip.fragment.slat), ()):
-            within = across[0] <= screw.at[1] <= across[1]
-            if within and self.timber.to_sawn(screw.at) >= near and self._off_sawn_ends(seat, screw.at[1]):
-                yield screw
+        return tuple(
+            Drive(fragment=grip.number, at=screw.at, screw=screw.id)
+            for screw in self.timber.screws_at.get((seat.backer, grip.fragment.slat), ())
+            if across[0] <= screw.at[1] <= across[1]
+            and self._off_sawn_ends(seat, screw.at[1])
+            and self.timber.to_sawn(screw.at) >= near
+        )
 
     def _off_sawn_ends(self, seat: Seat, v: int) -> bool:
         """Whether a kept screw is far enough from those ends of its backer that a cut makes."""
@@ -109,9 +112,10 @@ class Fastening:
     def _drive(self, number: int, at: Point, *, predrilled: bool) -> Drive:
         """A new screw, one for all seats of one place."""
         key = number, at, predrilled
-        if key not in self._drives:
-            self._drives[key] = Drive(fragment=number, at=at, screw=None, predrilled=predrilled)
-        return self._drives[key]
+        found = self._drives.get(key)
+        if found is None:
+            found = self._drives[key] = Drive(fragment=number, at=at, screw=None, predrilled=predrilled)
+        return found
 
     def _own_places(self, probe: Probe, grip: Grip) -> list[Point]:
         """The slat's own places that keep all distances but those to other new screws, whatever the backer's width."""
@@ -121,10 +125,12 @@ class Fastening:
         if open_straight and key in self._sound:
             return self._sound[key]
         own = self._own(probe, grip)
-        if own and probe.undisturbed(grip):
+        if not own:
+            good = []
+        elif probe.undisturbed(grip):
             good = [(seat.u, v) for v in own]
         else:
-            spots = probe.spots(grip) if own else []
+            spots = probe.spots(grip)
             places = [(round(seat.u_at(v)), v) for v in own]
             # where a backer is hung in an old row, the slat's holes are used again
             again = {at for at in places if at in grip.old} if seat.backer is None else set()
@@ -132,7 +138,8 @@ class Fastening:
             good = [at for at in places if probe.sound(grip, free[at], at, limits.backer_end)]
         if seat.backer is None:  # its board may be sawn at both ends
             near = self.timber.rules.kept_screw_edge
-            good = [at for at in good if min(at[1] - seat.span[0], seat.span[1] - at[1]) >= near]
+            low, high = seat.span[0] + near, seat.span[1] - near
+            good = [at for at in good if low <= at[1] <= high]
         if open_straight:
             self._sound[key] = good
         return good

@@ -62,30 +62,35 @@ def _fit(timber: Timber) -> Fit | Fault:
     narrow = _too_narrow(timber)
     if narrow is not None:
         return narrow
-    fastening = Fastening(timber=timber, limits=distances(timber))
+    rules = timber.rules
+    fastening = Fastening(timber=timber, limits=distances(timber.tile.design, rules))
     usual = Places(fastening=fastening, seats=usual_seats(timber))
     bench = Bench.of(usual, kept_seats(timber))
     search = Search(places=usual, bench=bench)
-    answer = search.least()
+    answer = hopeless([usual], bench) or search.least()
     # in a rectangle every place has the same ends, so that nowhere fewer holes are bored
     holes = search.holes if timber.rectangular else 0.0
     if isinstance(answer, Fit) and not search.spent and search.worth <= bench.with_hung() + holes + SAME:
         return answer
     if isinstance(answer, Fit):
-        seats = [*usual.seats, *all_seats(timber, set_back=True)]
-        return _wider(Places(fastening=fastening, seats=seats, known=usual.known), search)
-    every = [[*usual.seats, *all_seats(timber, set_back=back)] for back in (True, False)]
-    seats = list(dict.fromkeys(seat for some in every for seat in some))
-    fault = hopeless(Places(fastening=fastening, seats=seats, known=usual.known), bench.kept)
+        return _wider(_everywhere(usual, set_back=True), search)
+    every = [_everywhere(usual, set_back=back) for back in (True, False)]
+    fault = hopeless(every, bench)
     if fault is not None:
         return fault
     sure = True
-    for some in every:
-        answer = _wider(Places(fastening=fastening, seats=some, known=usual.known), search)
+    for places in every:
+        answer = _wider(places, search)
         if isinstance(answer, Fit):
             return answer
         sure = sure and answer.sure
     return replace(answer, sure=sure)
+
+
+def _everywhere(usual: Places, *, set_back: bool) -> Places:
+    """The usual places and all others."""
+    seats = [*usual.seats, *all_seats(usual.timber, set_back=set_back)]
+    return Places(fastening=usual.fastening, seats=seats, known=usual.known)
 
 
 def _wider(places: Places, search: Search) -> Fit | Fault:

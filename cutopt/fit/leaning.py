@@ -30,11 +30,11 @@ def leaning_seats(edge: Edge, first: Backer, timber: Timber) -> list[Seat]:
     back = first.u - first.width // 2
     found = []
     for width in timber.hung_widths:
-        found += _along(edge, back + width / 2, width, first, timber)
+        found += _along(edge, back + width / 2, width, timber)
     return found
 
 
-def _along(edge: Edge, off: float, width: int, first: Backer, timber: Timber) -> list[Seat]:
+def _along(edge: Edge, off: float, width: int, timber: Timber) -> list[Seat]:
     """The boards of this width whose centre line runs `off` behind the edge, wherever the piece covers them."""
     (u0, v0), (u1, v1) = edge if edge[0][1] < edge[1][1] else (edge[1], edge[0])
     size = math.dist(*edge)
@@ -42,8 +42,9 @@ def _along(edge: Edge, off: float, width: int, first: Backer, timber: Timber) ->
     way = inward(edge)
     start = (u0 + way * dv * off, v0 - way * du * off)
     seats = []
+    first = timber.first
     longest = first.v[1] - first.v[0] - 2  # ticks; no wood is longer than the tile's own
-    for low, high in _free(start, (du, dv), width, first, timber):
+    for low, high in _free(start, (du, dv), width, timber):
         past = max(high - low - longest, 0) / 2
         low, high = low + past, high - past
         ends = [(start[0] + du * t, start[1] + dv * t) for t in (low, high)]
@@ -54,7 +55,7 @@ def _along(edge: Edge, off: float, width: int, first: Backer, timber: Timber) ->
 
 
 def _free(
-    start: tuple[float, float], way: tuple[float, float], width: int, first: Backer, timber: Timber
+    start: tuple[float, float], way: tuple[float, float], width: int, timber: Timber
 ) -> list[tuple[float, float]]:
     """The intervals along a line, ticks from its start, in which a board keeps its set-back within the piece."""
     far = 2 * (timber.tile.length + timber.tile.width)
@@ -66,9 +67,8 @@ def _free(
             for t, s in ((-far, 1), (-far, -1), (far, -1), (far, 1))
         ]
     )
-    ground = timber.polygon.buffer(-first.v[0], join_style="mitre")
     taken = []
-    for part in polygons(strip.difference(ground)):
+    for part in polygons(strip.difference(timber.set_back)):
         along = [(x - u) * du + (y - v) * dv for x, y in part.exterior.coords]
         taken.append((min(along), max(along)))
     free: list[tuple[float, float]] = []

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
 
@@ -43,28 +43,39 @@ class Need:
         """Whether a backer that holds these fragments would do."""
         return self.fragment in fragments if self.fragment is not None else bool(fragments - self.known)
 
+    def mended(self, hold: Hold) -> bool:
+        """Whether a backer that holds the fragments so does."""
+        if self.fragment is None:
+            return any(count for number, count in enumerate(hold.screws) if number not in self.known)
+        u, low, high = hold.lying[self.fragment]
+        least, most = self.between
+        there = low <= most and high >= least if self.by_edge else least < u < most
+        return there and hold.screws[self.fragment] > 0
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Hold:
-    """How many screws a backer has in each fragment, and where it lies at each fragment's middle: u, half its width.
+    """How many screws a backer has in each fragment, and where it lies at each fragment's middle: its centre line and
+    its edges.
 
     `mask`: a bit for each fragment that it holds.
     """
 
     screws: tuple[int, ...]
-    middles: tuple[float, ...]
-    half: float
+    lying: tuple[tuple[float, float, float], ...]
     mask: int
 
 
 def hold_of(timber: Timber, seat: Seat, screws: tuple[int, ...]) -> Hold:
     """How a seat with so many screws in each fragment holds them."""
+    half = seat.width * seat.slant / 2
     if seat.lean:
-        middles = tuple(seat.u_at((v0 + v1) / 2) for _, v0, _, v1 in timber.fragment_extents)
+        middles = [seat.u_at((v0 + v1) / 2) for _, v0, _, v1 in timber.fragment_extents]
+        lying = tuple((u, u - half, u + half) for u in middles)
     else:
-        middles = (float(seat.u),) * len(screws)
-    mask = sum(1 << number for number, count in enumerate(screws) if count)
-    return Hold(screws=screws, middles=middles, half=seat.width * seat.slant / 2, mask=mask)
+        lying = ((float(seat.u), seat.u - half, seat.u + half),) * len(screws)
+    mask = sum([1 << number for number, count in enumerate(screws) if count])
+    return Hold(screws=screws, lying=lying, mask=mask)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -72,6 +83,8 @@ class Holding:
     """What holds the fragments of one piece together."""
 
     timber: Timber
+    _loose: dict[tuple[int, int], Need] = field(default_factory=dict)
+    _far: dict[tuple[int, float, tuple[float, float]], Need] = field(default_factory=dict)
 
     @cached_property
     def _fragments(self) -> tuple[tuple[int, float, float, bool], ...]:
@@ -91,6 +104,17 @@ class Holding:
         """A fragment longer than this has no backer that is near both its ends, however it leans."""
         return 2 * self.timber.overhang + 4 * max(backer.width for backer in self.timber.tile.design.backers)
 
+    @cached_property
+    def end_needs(self) -> list[Need]:
+        """A backer near each end of each fragment, which every way of hanging the piece has."""
+        most = self.timber.overhang
+        needs = []
+        for number, (slat, u0, u1, _) in enumerate(self._fragments):
+            for end, between in ((u0, (-math.inf, u0 + most)), (u1, (u1 - most, math.inf))):
+                fault = Fault(rule="longest_overhang", words=NOT_NEAR, slat=slat, size=most, at=end)
+                needs.append(Need(fault=fault, fragment=number, between=between, by_edge=True))
+        return needs
+
     def needs(self, holds: Sequence[Hold]) -> tuple[Need, ...]:
         """What the backers lack: each fragment's hold first, then that all is one whole. Empty where nothing is."""
         needs: list[Need] = []
@@ -98,7 +122,7 @@ class Holding:
         for number, (slat, u0, u1, short) in enumerate(self._fragments):
             us, screws, first, last = _held(number, holds)
             if screws < FEWEST or (len(us) < FEWEST and not short):
-                needs.append(self._loose(number, len(us)))
+                needs.append(self._held_loosely(number, len(us)))
                 continue
             if first - u0 > most:
                 needs.append(self._near_end(number, first - u0, (-math.inf, u0 + most)))
@@ -114,16 +138,25 @@ class Holding:
             needs.append(Need(fault=Fault(rule="fragment_held", words="it would hang on a single backer")))
         return tuple(needs) or self._apart(holds)
 
-    def _loose(self, number: int, count: int) -> Need:
+    def _held_loosely(self, number: int, count: int) -> Need:
         """A fragment that lacks backers or screws, held on so many backers."""
-        slat, u0, u1, short = self._fragments[number]
-        words = f"slat {{slat}} would be held on {count} backer{'s' * (count != 1)}"
-        fault = Fault(rule="fragment_held", words=words, slat=slat)
-        return Need(fault=fault, fragment=number, between=(u0, u1), lacking=1 if short else max(FEWEST - count, 1))
+        found = self._loose.get((number, count))
+        if found is None:
+            slat, u0, u1, short = self._fragments[number]
+            words = f"slat {{slat}} would be held on {count} backer{'s' * (count != 1)}"
+            fault = Fault(rule="fragment_held", words=words, slat=slat)
+            lacking = 1 if short else max(FEWEST - count, 1)
+            found = Need(fault=fault, fragment=number, between=(u0, u1), lacking=lacking)
+            self._loose[number, count] = found
+        return found
 
     def _near_end(self, number: int, past: float, between: tuple[float, float]) -> Need:
-        fault = Fault(rule="longest_overhang", words=FAR_OUT, slat=self._fragments[number][0], size=past)
-        return Need(fault=fault, fragment=number, between=between, by_edge=True)
+        key = number, past, between
+        found = self._far.get(key)
+        if found is None:
+            fault = Fault(rule="longest_overhang", words=FAR_OUT, slat=self._fragments[number][0], size=past)
+            found = self._far[key] = Need(fault=fault, fragment=number, between=between, by_edge=True)
+        return found
 
     def _apart(self, holds: Sequence[Hold]) -> tuple[Need, ...]:
         """Where not all is one whole: what ties the first fragment's group to another."""
@@ -158,21 +191,23 @@ class Holding:
         most = max(backers.values(), default=1)
         every = len(self._fragments)
         tied = _groups(holds)
-        groups = len(tied) + every - sum(group.bit_count() for group in tied)
+        groups = len(tied) + every - sum([group.bit_count() for group in tied])
         return most, max(sum(backers.values()), min(2, every) * most, groups - 1 + most)
 
 
 def _held(number: int, holds: Sequence[Hold]) -> tuple[list[float], int, float, float]:
     """Where a fragment is held along, by how many screws in all, and the first and last edge of what holds it."""
     us: list[float] = []
-    screws, first, last = 0, math.inf, -math.inf
+    screws, first, last, bit = 0, math.inf, -math.inf, 1 << number
     for hold in holds:
-        count = hold.screws[number]
-        if count:
-            u, half = hold.middles[number], hold.half
-            screws += count
+        if hold.mask & bit:
+            u, low, high = hold.lying[number]
+            screws += hold.screws[number]
             us.append(u)
-            first, last = min(first, u - half), max(last, u + half)
+            if low < first:
+                first = low
+            if high > last:
+                last = high
     return us, screws, first, last
 
 
@@ -188,15 +223,3 @@ def _groups(holds: Sequence[Hold]) -> list[int]:
                 apart.append(group)
         groups = [*apart, mine] if mine else apart
     return groups
-
-
-def end_needs(timber: Timber) -> list[Need]:
-    """A backer near each end of each fragment, which every way of hanging the piece has."""
-    most = timber.overhang
-    needs = []
-    for number, fragment in enumerate(timber.fragments):
-        u0, _, u1, _ = timber.fragment_extents[number]
-        for end, between in ((u0, (-math.inf, u0 + most)), (u1, (u1 - most, math.inf))):
-            fault = Fault(rule="longest_overhang", words=NOT_NEAR, slat=fragment.slat, size=most, at=end)
-            needs.append(Need(fault=fault, fragment=number, between=between, by_edge=True))
-    return needs

@@ -19,6 +19,8 @@ from cutopt.fit.timber import Timber
 from cutopt.geometry import NEAR
 
 Chosen = NDArray[np.bool_]  # one for each place
+Mask = int  # a byte for each place, 1 where it is chosen: so the sum of some masks counts for each place
+MOST_COUNTED = 255  # masks in one sum, since a byte holds no more
 ROUNDED = 2  # ticks that a width across loses at most where it is taken on whole ticks
 
 
@@ -50,8 +52,8 @@ class Places:
     seats: Sequence[Seat]
     known: dict[Seat, Screwed] = field(default_factory=dict)
     _screwed: dict[int, Screwed] = field(default_factory=dict)
-    _clashing: dict[int, Chosen] = field(default_factory=dict)
-    _menders: dict[tuple[int | None, tuple[float, float], bool], Chosen] = field(default_factory=dict)
+    _clashing: dict[int, Mask] = field(default_factory=dict)
+    _menders: dict[tuple[int | None, tuple[float, float], bool], Mask] = field(default_factory=dict)
 
     @property
     def timber(self) -> Timber:
@@ -69,8 +71,10 @@ class Places:
         return found
 
     @cached_property
-    def _half(self) -> NDArray[np.float64]:
-        return np.array([seat.width * seat.slant / 2 for seat in self.seats], dtype=float)
+    def _edges(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """The boards' edges at each fragment's middle."""
+        half = np.array([seat.width * seat.slant / 2 for seat in self.seats], dtype=float)
+        return self._middle - half, self._middle + half
 
     @cached_property
     def _under(self) -> NDArray[np.bool_]:
@@ -87,23 +91,42 @@ class Places:
         most = under.sum(axis=0) >= min(2, len(self.timber.fragments))
         return [self.seats[number] for number in np.flatnonzero(most).tolist()]
 
-    def menders(self, need: Need) -> Chosen:
+    @cached_property
+    def every(self) -> Mask:
+        """All places."""
+        return int.from_bytes(b"\1" * len(self.seats), "little")
+
+    def mask(self, number: int) -> Mask:
+        """One place alone."""
+        return 1 << 8 * number
+
+    def numbers(self, mask: Mask) -> list[int]:
+        """The numbers of the places of a mask, in order."""
+        return [number for number, chosen in enumerate(self.counts(mask)) if chosen]
+
+    def counts(self, total: Mask) -> bytes:
+        """How many of the masks that were added up choose each place."""
+        return total.to_bytes(len(self.seats), "little")
+
+    def menders(self, need: Need) -> Mask:
         """The places that lie where the need wants a backer."""
         key = need.fragment, need.between, need.by_edge
-        if key not in self._menders:
-            self._menders[key] = self._mending(need)
-        return self._menders[key]
-
-    def _mending(self, need: Need) -> Chosen:
-        if need.fragment is None:
-            return np.ones(len(self.seats), dtype=bool)
-        middle = self._middle[need.fragment]
-        low, high = need.between
-        found: Chosen = (middle > low) & (middle < high)
-        if need.by_edge:
-            found = (middle - self._half <= high) & (middle + self._half >= low)
-        found &= self._under[need.fragment]
+        found = self._menders.get(key)
+        if found is None:
+            found = self._menders[key] = self._mending(need)
         return found
+
+    def _mending(self, need: Need) -> Mask:
+        if need.fragment is None:
+            return self.every
+        low, high = need.between
+        if need.by_edge:
+            low_edge, high_edge = self._edges
+            found = (low_edge[need.fragment] <= high) & (high_edge[need.fragment] >= low)
+        else:
+            middle = self._middle[need.fragment]
+            found = (middle > low) & (middle < high)
+        return _mask(found & self._under[need.fragment])
 
     @cached_property
     def at_least(self) -> list[float]:
@@ -141,11 +164,12 @@ class Places:
         crossed &= (np.maximum(low, spans[:, 0]) + ROUNDED < np.minimum(high, spans[:, 1])) & (not grip.fragment.holes)
         return crossed
 
-    def clashing(self, number: int) -> Chosen:
+    def clashing(self, number: int) -> Mask:
         """The places whose backers would lie on that of this one, itself too."""
-        if number not in self._clashing:
-            self._clashing[number] = self._clashes(number)
-        return self._clashing[number]
+        found = self._clashing.get(number)
+        if found is None:
+            found = self._clashing[number] = _mask(self._clashes(number))
+        return found
 
     @cached_property
     def _lying(self) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64], Chosen]:
@@ -166,9 +190,13 @@ class Places:
             rows.append(row)
         return np.array(rows, dtype=float).reshape(-1, 6).T
 
+    @cached_property
+    def _straight(self) -> bool:
+        return not any(seat.lean for seat in self.seats)
+
     def _clashes(self, number: int) -> Chosen:
-        us, spans, widths, lean = self._lying
-        if not lean.any():
+        us, spans, widths, _ = self._lying
+        if self._straight:
             seat = self.seats[number]
             over: Chosen = (spans[:, 0] < seat.span[1]) & (seat.span[0] < spans[:, 1])
             over &= np.abs(us - seat.u) < (widths + seat.width) / 2
@@ -200,6 +228,10 @@ class Places:
         return found
 
 
+def _mask(chosen: Chosen) -> Mask:
+    return int.from_bytes(chosen.tobytes(), "little")
+
+
 def a_crossing(timber: Timber) -> float:
     """What a crossing of a hung backer takes at least: as many screws as the tile has there, out of its wood and in."""
     rules = timber.rules
@@ -215,19 +247,19 @@ def screwed_at(fastening: Fastening, seat: Seat) -> Screwed:
     screws = [0] * len(timber.fragments)
     for crossing in crossings:
         screws[crossing.grip.number] = len(crossing.drives)
-    minutes = sum(rules.rate_screw_new if drive.predrilled else rules.rate_screw_in for drive in fresh)
+    minutes = sum([rules.rate_screw_new if drive.predrilled else rules.rate_screw_in for drive in fresh])
     missing = 0
     if seat.state == "open":
         full = timber.full
         minutes += hanging(rules, leaning=seat.lean != 0) + ripping(rules) * (seat.width < full)
         minutes += len(drives) * rules.rate_screw_out  # its wood is unscrewed somewhere
         usual = timber.usual_screws
-        missing = sum(max(0, usual - len(crossing.drives)) for crossing in crossings)
+        missing = sum([max(0, usual - len(crossing.drives)) for crossing in crossings])
     saved = (len(drives) - len(fresh)) * rules.rate_screw_out
     return Screwed(
         drives=drives,
         missing=missing,
-        held=frozenset(number for number, count in enumerate(screws) if count),
+        held=frozenset([crossing.grip.number for crossing in crossings if crossing.drives]),
         hold=hold_of(timber, seat, tuple(screws)),
         work=minutes - saved + missing * (rules.rate_screw_in + rules.rate_screw_out),
     )

@@ -7,15 +7,17 @@ left is known at once; the place that is found is then measured itself.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 from cutopt.fit.records import Fragment, Seat
 from cutopt.fit.timber import Timber, strands, to_stretch
 from cutopt.geometry import extent
-from cutopt.tile import Point
+from cutopt.rules import Rules
+from cutopt.tile import Point, Tile
 
 STEP = 2 * 320  # ticks across between the places that are tried
 ASIDE = 4 * 320  # ticks off the backer's centre line between them
@@ -38,14 +40,14 @@ class Distances:
     row: float
 
 
-def distances(timber: Timber) -> Distances:
-    """The distances for this tile's screws."""
-    tile, rules = timber.tile.design, timber.rules
+@lru_cache(maxsize=64)
+def distances(tile: Tile, rules: Rules) -> Distances:
+    """The distances for the screws of a tile as made."""
     slats = {slat.id: slat for slat in tile.slats}
     own_edge = min(min(s.at[1] - slats[s.slat].v[0], slats[s.slat].v[1] - s.at[1]) for s in tile.screws)
     own_end = min(min(s.at[0], tile.length - s.at[0]) for s in tile.screws)
     own_backer = min(s.at[1] - min(b.v[0] for b in tile.backers) for s in tile.screws)
-    rows = [sorted(at[1] for at in some) for some in timber.screws_of_backer.values()]
+    rows = [sorted(s.at[1] for s in tile.screws if s.backer == backer.id) for backer in tile.backers]
     own_row = min((b - a for row in rows for a, b in pairwise(row)), default=math.inf)
     diameter = tile.screw_diameter
     return Distances(
@@ -131,14 +133,15 @@ class Probe:
     def holes(self) -> list[Spot]:
         """Pin holes, those of the backer here or those that wood from elsewhere may bring, and its own old holes."""
         seat, timber, rules = self.seat, self.timber, self.timber.rules
+        clear: float = rules.screw_hole_clear
         if seat.backer is not None:
             at = {hole.at for hole in timber.tile.pin_holes if hole.backer == seat.backer}
             own = timber.screws_of_backer.get(seat.backer, ())
-        else:
+            return [(*p, clear) for p in sorted(at)] + [(*p, float(rules.old_hole_clear)) for p in own]
+        if seat.lean:
             at = {seat.carried(hole.at, timber.backer(hole.backer)) for hole in timber.tile.pin_holes}
-            own = ()
-        clear: float = rules.screw_hole_clear
-        return [(*p, clear) for p in sorted(at)] + [(*p, float(rules.old_hole_clear)) for p in own]
+            return [(*p, clear) for p in sorted(at)]
+        return [(seat.u + off, v, clear) for off, v in timber.brought]
 
     @cached_property
     def _slope(self) -> float:
@@ -164,7 +167,8 @@ class Probe:
         u0, _, u1, _ = grip.box
         if seat.u - u0 < self.limits.end or u1 - seat.u < self.limits.end:
             return False
-        return not any(-clear < u - seat.u < clear for u in grip.old_us)
+        after = bisect_right(grip.old_us, seat.u - clear)
+        return after == len(grip.old_us) or grip.old_us[after] >= seat.u + clear
 
     def in_row(self, at: Point) -> bool:
         """Whether one of the slat's own places is far enough from the new screws of the seat that are elsewhere.
@@ -180,10 +184,14 @@ class Probe:
         if u - u0 < limits.end or u1 - u < limits.end:
             return False
         along = seat.along(at)
-        if along < backer_end or seat.length - along < backer_end or not self.clear_of(at, spots):
+        if along < backer_end or seat.length - along < backer_end:
             return False
-        wood = [(v0, v1)] if grip.square else grip.strands(u)
-        if not any(low + edge <= v <= high - edge for low, high in wood):
+        if grip.square:
+            if not v0 + edge <= v <= v1 - edge:
+                return False
+        elif not any(low + edge <= v <= high - edge for low, high in grip.strands(u)):
+            return False
+        if not self.clear_of(at, spots):
             return False
         return all(to_stretch(u - x, v - y, du, dv) >= off for x, y, du, dv, off in grip.sawn)
 
@@ -214,15 +222,15 @@ class Probe:
         if low > high:
             return None
         spots = [*spots, *((*at, self.limits.row) for at in self.fresh)]
-        places: list[int] | None = None
         for off in self._offs():
-            taken = list(self._taken(grip, spots, off, low, high))
+            taken = _merged(self._taken(grip, spots, off, low, high))
             if any(a < low and b > high for a, b in taken):
                 continue
-            if places is None:
-                places = _outward(low, high)
-            for v in places:
-                if not any(a < v < b for a, b in taken):
+            for v in _outward(low, high):
+                for a, b in taken:
+                    if a < v < b:
+                        break
+                else:
                     at = (round(seat.u_at(v)) + off, v)
                     if self.sound(grip, spots, at, backer_end):
                         return at
@@ -257,10 +265,22 @@ class Probe:
             yield from _beside(start - x, slope, y, (du, dv), clear)
 
 
-def _outward(low: int, high: int) -> list[int]:
+@lru_cache(maxsize=1024)
+def _outward(low: int, high: int) -> tuple[int, ...]:
     """Places across from the middle to both sides."""
     middle = (low + high) // 2
-    return sorted({middle, low, high, *range(low, high, STEP)}, key=lambda v: (abs(v - middle), v))
+    return tuple(sorted({middle, low, high, *range(low, high, STEP)}, key=lambda v: (abs(v - middle), v)))
+
+
+def _merged(taken: Iterable[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Open intervals as few: those that overlap are one."""
+    merged: list[tuple[float, float]] = []
+    for low, high in sorted(taken):
+        if merged and low < merged[-1][1]:
+            merged[-1] = merged[-1][0], max(merged[-1][1], high)
+        else:
+            merged.append((low, high))
+    return merged
 
 
 def _in_disc(start: float, slope: float, y: float, clear: float) -> Iterator[tuple[float, float]]:

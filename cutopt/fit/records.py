@@ -118,16 +118,17 @@ class Seat:
         """The backer as it lies, its ends square to its line."""
         return shapely.Polygon(self.corners)
 
-    @property
+    @cached_property
     def line(self) -> tuple[Point, Point]:
         """The centre line, from the low end of the span to the high one."""
         half = self.lean // 2
         return (self.u - half, self.span[0]), (self.u + half, self.span[1])
 
-    @property
+    @cached_property
     def length(self) -> int:
         """Wood needed, ticks."""
-        return math.ceil(math.hypot(self.span[1] - self.span[0], self.lean))
+        across = self.span[1] - self.span[0]
+        return math.ceil(math.hypot(across, self.lean)) if self.lean else across
 
     @cached_property
     def _axes(self) -> tuple[tuple[float, float], tuple[float, float]]:
@@ -141,7 +142,7 @@ class Seat:
     def corners(self) -> Corners:
         """The board's four corners as it lies."""
         (u0, v0), (u1, v1) = self.line
-        du, dv = (x * self.width / 2 for x in self._axes[1])
+        du, dv = (self.width / 2, 0.0) if not self.lean else (x * self.width / 2 for x in self._axes[1])
         return (u0 - du, v0 - dv), (u0 + du, v0 + dv), (u1 + du, v1 + dv), (u1 - du, v1 - dv)
 
     def overlaps(self, other: Seat) -> bool:

@@ -15,11 +15,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-import numpy as np
-
 from cutopt.fit.bearing import Tipping, too_far_out
-from cutopt.fit.needs import Holding, Need, end_needs
-from cutopt.fit.places import Chosen, Places, Screwed, a_crossing, screwed_at
+from cutopt.fit.needs import Holding, Need
+from cutopt.fit.places import MOST_COUNTED, Mask, Places, Screwed, a_crossing, screwed_at
 from cutopt.fit.records import Drive, Fault, Fit, Seat
 from cutopt.fit.standing import Footing, Standing
 from cutopt.fit.timber import Timber, hull
@@ -51,7 +49,7 @@ class _State:
 
     staying: tuple[Pair, ...]
     new: tuple[int, ...]
-    free: Chosen
+    free: Mask
     work: float
     gone: int
 
@@ -65,9 +63,9 @@ class _Menders:
     """
 
     need: Need | None = None
-    counts: list[int] = field(default_factory=list)
+    counts: bytes = b""
     order: list[int] = field(default_factory=list)
-    tried: list[int] = field(default_factory=list)
+    tried: Mask = 0
     bound: float = 0.0
     spared: float = 0.0
 
@@ -105,8 +103,10 @@ class Bench:
         """Minutes to take out all of the tile's screws that are in the piece, or in slats that come off to share."""
         timber, share = self.timber, self.timber.share
         off = (share.inner.id, share.outer.id) if share is not None else ()
+        screws = timber.tile.screws
+        under = timber.under([screw.at for screw in screws])
         return timber.rules.rate_screw_out * sum(
-            screw.slat in off or timber.under(screw.at) for screw in timber.tile.screws
+            screw.slat in off or there for screw, there in zip(screws, under, strict=True)
         )
 
     def more(self, needs: Sequence[Need], pairs: Sequence[Pair]) -> float:
@@ -189,7 +189,7 @@ class Search:
         """All backers that can stay, and fewer of them: one in the way of a better one is taken off."""
         pairs, out = self.bench.kept, self.bench.out
         most = MOST_GONE if len(pairs) <= MOST_OPEN + 1 else 1
-        free = np.ones(len(self.places.seats), dtype=bool)
+        free = self.places.every
         for gone in range(min(most, len(pairs)) + 1):
             for staying in itertools.combinations(pairs, len(pairs) - gone):
                 work = out + sum(screwed.work for _, screwed in staying)
@@ -258,15 +258,15 @@ class Search:
         if not needs or len(state.new) >= MOST_OPEN:
             return _Menders()
         places = self.places
-        every = np.array([places.menders(need) for need in needs])
-        free = every & state.free
-        first = int(free.sum(axis=1).argmin())
-        counts = every.sum(axis=0).tolist()
-        order = np.flatnonzero(free[first]).tolist()
+        every = [places.menders(need) for need in needs]
+        free = [mask & state.free for mask in every]
+        first = min(range(len(free)), key=lambda n: free[n].bit_count())
+        counts, at_least = places.counts(sum(every[:MOST_COUNTED])), places.at_least
+        order = sorted([(-at_least[n], counts[n], -n) for n in places.numbers(free[first])])
         return _Menders(
             need=needs[first],
             counts=counts,
-            order=sorted(order, key=lambda n: (-places.at_least[n], counts[n], -n)),
+            order=[-n for _, _, n in order],
             bound=state.work + self.bench.more(needs, pairs) + self.holes,
             spared=spared_at_most(pairs),
         )
@@ -274,7 +274,7 @@ class Search:
     def _child(self, state: _State, menders: _Menders) -> _State | None:
         """The state with the next of the places hung, None where that mends nothing or takes too much work."""
         places, number = self.places, menders.order.pop()
-        menders.tried.append(number)
+        menders.tried |= places.mask(number)
         if state.work + places.at_least[number] - menders.spared + self.holes >= self.worth - SAME:
             return None
         screwed = places.screwed(number)
@@ -286,8 +286,7 @@ class Search:
         if work + self.holes >= self.worth - SAME:
             return None
         # places that come later may still be hung beside this one; those before it were tried with it
-        beside = state.free & ~places.clashing(number)
-        beside[menders.tried] = False
+        beside = state.free & ~(places.clashing(number) | menders.tried)
         staying = tuple(pair for pair in state.staying if pair not in off) if off else state.staying
         return _State(staying=staying, new=(*state.new, number), free=beside, work=work, gone=state.gone)
 
@@ -351,20 +350,19 @@ def _fit(timber: Timber, pairs: Sequence[Pair], found: Footing, minutes: float) 
     )
 
 
-def hopeless(places: Places, kept: Sequence[Pair]) -> Fault | None:
+def hopeless(every: Sequence[Places], bench: Bench) -> Fault | None:
     """What stops every way: some end of a fragment that none of the backers can hold, whatever the others are.
 
     Or a corner of the face that is too far out though the piece rested on all of all the backers.
     """
-    timber = places.timber
-    stays = Places(fastening=places.fastening, seats=[seat for seat, _ in kept], known=dict(kept))
-    for need in end_needs(timber):
-        if not any(
-            need.held(some.screwed(number).held)
-            for some in (stays, places)
-            for number in np.flatnonzero(some.menders(need)).tolist()
+    timber = bench.timber
+    for need in bench.holding.end_needs:
+        if not any(need.mended(screwed.hold) for _, screwed in bench.kept) and not any(
+            need.held(places.screwed(number).held)
+            for places in every
+            for number in places.numbers(places.menders(need))
         ):
             return need.fault
-    boards = [seat.corners for seat in (*stays.seats, *places.tying)]
-    far = too_far_out(timber, hull([corner for board in boards for corner in board]))
+    seats = [*(seat for seat, _ in bench.kept), *(seat for places in every for seat in places.tying)]
+    far = too_far_out(timber, hull([corner for seat in seats for corner in seat.corners]))
     return unstood(far.rule, timber) if far is not None else None

@@ -17,6 +17,7 @@ LEANING = 20 * 320  # ticks: an edge that leans less carries its backer square b
 OBLIQUE = 50 * 320  # ticks: an edge that leans more than this gets shorter backers behind its longer slats too
 # between which u a backer could hold slats that end at an edge, and where short ones across would lie there
 Short = tuple[int, int, list[tuple[int, int]]]
+Span = tuple[int, int]
 ANYWHERE = 10 * 320  # ticks between the places along the slats that are tried where the usual ones do not do
 
 
@@ -78,7 +79,7 @@ def _shaved(timber: Timber, backer: Backer) -> Seat | None:
 def usual_seats(timber: Timber) -> list[Seat]:
     """Places for hung backers behind each cut across the slats, as far from it as from a factory edge, or along it."""
     first = timber.first
-    seats: dict[tuple[int, int, tuple[int, int]], Seat] = {}
+    seats: dict[tuple[int, int, Span], Seat] = {}
     for edge in timber.sawn:
         behind = _behind(edge, first, timber)
         for width in timber.hung_widths:
@@ -90,7 +91,7 @@ def usual_seats(timber: Timber) -> list[Seat]:
     return [*seats.values(), *leaning]
 
 
-def _beside(leaning: list[Seat], first: Backer, timber: Timber) -> Iterator[Seat]:
+def _beside(leaning: list[Seat], first: Backer, timber: Timber) -> Iterator[tuple[int, int, Span, Span]]:
     """The tile's backers where they are, but ending before a leaning one that would lie across them."""
     off = first.v[0]
     for backer in timber.tile.backers:
@@ -104,7 +105,7 @@ def _beside(leaning: list[Seat], first: Backer, timber: Timber) -> Iterator[Seat
                 _, v0, _, v1 = across.bounds
                 for span in ((whole[0], math.floor(v0) - off), (math.ceil(v1) + off, whole[1])):
                     if span[1] - span[0] >= first.width:
-                        yield Seat(u=backer.u, width=backer.width, span=span, reach=reach, state="open", backer=None)
+                        yield backer.u, backer.width, span, reach
 
 
 def all_seats(timber: Timber, *, set_back: bool) -> list[Seat]:
@@ -116,7 +117,7 @@ def all_seats(timber: Timber, *, set_back: bool) -> list[Seat]:
     u0, _, u1, _ = timber.extent
     back = first.u - first.width // 2 if set_back else 0
     edges = [_shortened(edge, timber) for edge in timber.sawn]
-    seats: dict[tuple[int, int, tuple[int, int]], Seat] = {}
+    seats: dict[tuple[int, int, Span], Seat] = {}
     for width in timber.hung_widths:
         half = width // 2
         low, high = u0 + back + half, u1 - back - half
@@ -126,12 +127,16 @@ def all_seats(timber: Timber, *, set_back: bool) -> list[Seat]:
     return list(seats.values())
 
 
-def _add(seats: dict[tuple[int, int, tuple[int, int]], Seat], more: Iterable[Seat]) -> None:
-    for seat in more:
-        seats.setdefault((seat.u, seat.width, seat.span), seat)
+def _add(seats: dict[tuple[int, int, Span], Seat], more: Iterable[tuple[int, int, Span, Span]]) -> None:
+    """Open seats, each by its place along, its width, its span and its reach; each only once."""
+    for u, width, span, reach in more:
+        if (u, width, span) not in seats:
+            seats[u, width, span] = Seat(u=u, width=width, span=span, reach=reach, state="open", backer=None)
 
 
-def _seats_at(u: int, width: int, edges: Sequence[Short], timber: Timber, back: int = 0) -> Iterator[Seat]:
+def _seats_at(
+    u: int, width: int, edges: Sequence[Short], timber: Timber, back: int = 0
+) -> Iterator[tuple[int, int, Span, Span]]:
     """Seats with their centre line at `u`: from edge to edge, and short ones beside each of the sawn `edges`.
 
     `back`: how far along the slats they stay from every edge.
@@ -139,13 +144,15 @@ def _seats_at(u: int, width: int, edges: Sequence[Short], timber: Timber, back: 
     first = timber.first
     for reach in free_spans(timber, u - width // 2 - back, u + width // 2 + back):
         whole = _set_back(reach, first, timber)
-        spans = [whole]
+        if whole[1] - whole[0] < first.width:
+            continue
+        yield u, width, whole, reach
         for low, high, some in edges:
             if low < u < high:  # a backer there could hold slats that end at the edge
-                spans += [(max(whole[0], a), min(whole[1], b)) for a, b in some]
-        for span in dict.fromkeys(spans):
-            if span[1] - span[0] >= first.width:
-                yield Seat(u=u, width=width, span=span, reach=reach, state="open", backer=None)
+                for a, b in some:
+                    span = max(whole[0], a), min(whole[1], b)
+                    if span[1] - span[0] >= first.width:
+                        yield u, width, span, reach
 
 
 def _shortened(edge: Edge, timber: Timber) -> Short:

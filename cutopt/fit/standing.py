@@ -90,7 +90,7 @@ class Standing:
         """How many holes are bored for a backer at least if it stands on supports, whatever wood it is of."""
         key = (seat.backer, seat.width, seat.span, seat.reach, seat.lean)
         if key not in self._bored:
-            sources = [seat.backer] if seat.backer is not None else [b.id for b in self.timber.tile.bored]
+            sources = [seat.backer] if seat.backer is not None else self.timber.bored
             holes = [at for source in sources for at in self._holes(seat, source)]
             ends = _ends(self.timber, seat, sparing=True)
             self._bored[key] = sum(_hole_there(self.timber, seat, holes, side) is None for side in ends)
@@ -110,7 +110,7 @@ class Standing:
     def _sources(self, pairs: Sequence[tuple[Seat, Screwed]]) -> list[int | None]:
         """The backer that each seat's wood is of: hung ones take bored ones while there are, the outermost first."""
         staying = {seat.backer for seat, _ in pairs}
-        spare = sorted(b.id for b in self.timber.tile.bored if b.id not in staying)
+        spare = [number for number in self.timber.bored if number not in staying]
         hung = [n for n, (seat, _) in enumerate(pairs) if seat.backer is None]
         last = len(pairs) - 1
         if self.timber.view and self.timber.view.along:  # in the order of the tile as it was given
@@ -201,8 +201,7 @@ def _nearer_side(timber: Timber, seat: Seat) -> int:
 
 def _short(timber: Timber, seat: Seat) -> bool:
     """Whether one pad may do for a backer: the face reaches no further past it than it may at a wall."""
-    low, high = seat.reach
-    return high - low <= timber.tile.support.pad[1] // 2 + timber.rules.wall_face_past_bearing
+    return seat.reach[1] - seat.reach[0] <= timber.one_pad
 
 
 def _ends(timber: Timber, seat: Seat, *, sparing: bool) -> tuple[int, ...]:
@@ -238,10 +237,11 @@ def _stand(timber: Timber, one: Hung, toward: tuple[int, int], taken: list[Point
     if there is not None:
         return Stand(seat=0, hole=there, toward=toward, state="moved" if seat.state == "open" else "kept")
     target, meat = _target(timber, seat, toward[1]), _meat(timber)
+    line = _hole_line(timber, seat, meat)
     for shift in range(0, FARTHEST_SHIFT, STEP):
         for way in (toward[1], -toward[1]):
             v = target + way * shift
-            at = (round(seat.u_at(v)), v) if seat.lean else (_hole_line(timber, seat, meat), v)
+            at = (round(seat.u_at(v)), v) if seat.lean else (line, v)
             if _bored(timber, one, at, taken, meat):
                 return Stand(seat=0, hole=at, toward=toward, state="drilled")
     return None

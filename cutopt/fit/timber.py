@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from typing import TypeVar
 
@@ -71,16 +70,23 @@ class Timber:
         return shape
 
     @cached_property
+    def set_back(self) -> shapely.Geometry:
+        """The piece less what its backers keep from every edge across in the uncut tile."""
+        return self.polygon.buffer(-self.first.v[0], join_style="mitre")
+
+    @cached_property
     def lip(self) -> int:
         """How far a piece's supports reach into the joint around it."""
         return max(0, self.tile.support.pin_offset - min(self.hole_inset))
 
-    def under(self, at: Point) -> bool:
-        """Whether a point lies in the piece or on its edge."""
-        u0, v0, u1, v1 = self.extent
-        if not (u0 <= at[0] <= u1 and v0 <= at[1] <= v1):
-            return False
-        return self.rectangular or bool(self.polygon.covers(shapely.Point(at)))
+    def under(self, points: Sequence[Point]) -> list[bool]:
+        """Which of some points lie in the piece or on its edge."""
+        if self.rectangular:
+            u0, v0, u1, v1 = self.extent
+            return [u0 <= u <= u1 and v0 <= v <= v1 for u, v in points]
+        us, vs = zip(*points, strict=True) if points else ((), ())
+        found: list[bool] = shapely.intersects_xy(self.polygon, us, vs).tolist()
+        return found
 
     def covers(self, box: tuple[float, float, float, float]) -> bool:
         """Whether a box lies under the piece and the half joint around it."""
@@ -117,9 +123,20 @@ class Timber:
         return (*_edges(self.outline), *(edge for hole in self.holes for edge in _edges(hole)))
 
     @cached_property
+    def rising(self) -> list[tuple[int, int, int, int, float]]:
+        """The rim's edges from their low end along the slats to the high one: both, and how steep they are across."""
+        ends = [(*p, *q) if p[0] <= q[0] else (*q, *p) for p, q in self.rim]
+        return [(ua, va, ub, vb, (vb - va) / (ub - ua) if ua < ub else math.inf) for ua, va, ub, vb in ends]
+
+    @cached_property
     def hole_inset(self) -> Point:
         """How far the tile's holes are from its edges, along and across."""
         return self.tile.hole_inset
+
+    @cached_property
+    def one_pad(self) -> int:
+        """How far across a backer reaches at most that one pad may do for: the face past it is as at a wall."""
+        return self.tile.support.pad[1] // 2 + self.rules.wall_face_past_bearing
 
     @cached_property
     def least_apart(self) -> int:
@@ -127,16 +144,14 @@ class Timber:
         return least_apart(self.tile, self.rules)
 
     @cached_property
-    def screws_of_slat(self) -> dict[int, list[Point]]:
+    def screws_of_slat(self) -> Mapping[int, Sequence[Point]]:
         """Where the tile as made has screws in each slat: those that are gone from an offcut left a hole."""
-        tile = self.tile.design
-        return {slat.id: [s.at for s in tile.screws if s.slat == slat.id] for slat in tile.slats}
+        return _screwing(self.tile.design).of_slat
 
     @cached_property
-    def screws_of_backer(self) -> dict[int, list[Point]]:
+    def screws_of_backer(self) -> Mapping[int, Sequence[Point]]:
         """Where the tile as made has screws in each backer."""
-        tile = self.tile.design
-        return {backer.id: [s.at for s in tile.screws if s.backer == backer.id] for backer in tile.backers}
+        return _screwing(self.tile.design).of_backer
 
     @cached_property
     def first(self) -> Backer:
@@ -164,7 +179,7 @@ class Timber:
     @cached_property
     def usual_screws(self) -> int:
         """How many screws a crossing of the tile has."""
-        return max(Counter((s.backer, s.slat) for s in self.tile.design.screws).values())
+        return max(len(screws) for screws in _screwing(self.tile.design).at.values())
 
     @cached_property
     def by_v(self) -> list[Slat]:
@@ -173,15 +188,28 @@ class Timber:
 
     def backer(self, number: int) -> Backer:
         """The tile's backer of that number."""
-        return next(backer for backer in self.tile.backers if backer.id == number)
+        return self._backers[number]
 
     @cached_property
-    def screws_at(self) -> dict[tuple[int, int], list[Screw]]:
+    def bored(self) -> tuple[int, ...]:
+        """The numbers of the tile's backers with pin holes."""
+        return tuple(sorted(backer.id for backer in self.tile.bored))
+
+    @cached_property
+    def _backers(self) -> dict[int, Backer]:
+        return {backer.id: backer for backer in self.tile.backers}
+
+    @cached_property
+    def brought(self) -> tuple[Point, ...]:
+        """Pin holes that wood from elsewhere may bring to a straight backer: how far off its centre line, and where
+        across.
+        """
+        return tuple(sorted({(hole.at[0] - self.backer(hole.backer).u, hole.at[1]) for hole in self.tile.pin_holes}))
+
+    @cached_property
+    def screws_at(self) -> Mapping[tuple[int, int], Sequence[Screw]]:
         """The tile's screws at each crossing of a backer and a slat."""
-        found: dict[tuple[int, int], list[Screw]] = {}
-        for screw in self.tile.screws:
-            found.setdefault((screw.backer, screw.slat), []).append(screw)
-        return found
+        return _screwing(self.tile).at
 
     @cached_property
     def mass(self) -> tuple[float, float, float]:
@@ -226,11 +254,15 @@ class Timber:
     @cached_property
     def fragments(self) -> tuple[Fragment, ...]:
         """The slats' fragments, slat by slat."""
+        if self.rectangular:
+            return self._clipped
         u0, _, u1, _ = self.extent
         ends = {v for edge in self.rim for _, v in edge}
         inner = [slat for slat in self.slats if any(slat.v[0] < v < slat.v[1] for v in ends)]
-        boxes = [shapely.box(u0 - 1, slat.v[0], u1 + 1, slat.v[1]) for slat in inner]
-        parts = dict(zip((s.id for s in inner), shapely.intersection(self.polygon, boxes).tolist(), strict=True))
+        parts: dict[int, shapely.Geometry] = {}
+        if inner:
+            boxes = [shapely.box(u0 - 1, slat.v[0], u1 + 1, slat.v[1]) for slat in inner]
+            parts = dict(zip((s.id for s in inner), shapely.intersection(self.polygon, boxes).tolist(), strict=True))
         found: list[Fragment] = []
         for slat in self.slats:
             if slat.id in parts:
@@ -243,6 +275,22 @@ class Timber:
             shared = slat not in self.tile.slats
             found += [Fragment(slat=slat.id, outline=ring, holes=holes, shared=shared) for ring, holes in rings]
         return tuple(found)
+
+    @property
+    def _clipped(self) -> tuple[Fragment, ...]:
+        """The fragments of a rectangle."""
+        u0, v0, u1, v1 = self.extent
+        clipped = [(slat, max(slat.v[0], v0), min(slat.v[1], v1)) for slat in self.slats]
+        return tuple(
+            Fragment(
+                slat=slat.id,
+                outline=((u0, low), (u1, low), (u1, high), (u0, high)),
+                shared=slat not in self.tile.slats,
+            )
+            for slat, low, high in clipped
+            # as thick as a polygon must be to count
+            if high > low and (u1 - u0) * (high - low) > 2 * NEAR * (u1 - u0 + high - low)
+        )
 
     def _passing(self, slat: Slat) -> list[Ring]:
         """The fragments of a slat in which no edge ends: each lies between two edges that pass across it."""
@@ -276,7 +324,12 @@ class Timber:
     def to_sawn(self, point: Point) -> float:
         """The distance of a point to the nearest sawn edge, ticks."""
         u, v = point
-        return min((to_stretch(u - ua, v - va, ub - ua, vb - va) for (ua, va), (ub, vb) in self.sawn), default=math.inf)
+        return min([to_stretch(u - ua, v - va, du, dv) for ua, va, du, dv in self._sawn_ways], default=math.inf)
+
+    @cached_property
+    def _sawn_ways(self) -> list[tuple[int, int, int, int]]:
+        """The start of each sawn edge and the way to its end."""
+        return [(ua, va, ub - ua, vb - va) for (ua, va), (ub, vb) in self.sawn]
 
     def rounded(self, v: int, step: int) -> int:
         """The nearest place across that is a whole number of steps from the home corner of the tile as given."""
@@ -292,13 +345,39 @@ class Timber:
         return round((u - u0) / self.mark) * self.mark + u0
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Screwing:
+    """A tile's screws in each slat and in each backer, and at each crossing of a backer and a slat."""
+
+    of_slat: Mapping[int, Sequence[Point]]
+    of_backer: Mapping[int, Sequence[Point]]
+    at: Mapping[tuple[int, int], Sequence[Screw]]
+
+
+@lru_cache(maxsize=64)
+def _screwing(tile: Tile) -> _Screwing:
+    """Worked out once for all pieces of a tile."""
+    at: dict[tuple[int, int], list[Screw]] = {}
+    for screw in tile.screws:
+        at.setdefault((screw.backer, screw.slat), []).append(screw)
+    return _Screwing(
+        of_slat={slat.id: [s.at for s in tile.screws if s.slat == slat.id] for slat in tile.slats},
+        of_backer={backer.id: [s.at for s in tile.screws if s.backer == backer.id] for backer in tile.backers},
+        at=at,
+    )
+
+
 def _edges(ring: Ring) -> list[Edge]:
     return list(zip(ring, (*ring[1:], *ring[:1]), strict=True))
 
 
 def to_stretch(u: float, v: float, du: float, dv: float) -> float:
     """From a point to a stretch that begins at the origin and ends at (du, dv), not the same point."""
-    t = max(0.0, min(1.0, (u * du + v * dv) / (du * du + dv * dv)))
+    t = (u * du + v * dv) / (du * du + dv * dv)
+    if t <= 0:
+        return math.hypot(u, v)
+    if t >= 1:
+        return math.hypot(u - du, v - dv)
     return math.hypot(u - t * du, v - t * dv)
 
 
@@ -384,27 +463,25 @@ def free_spans(timber: Timber, low: float, high: float) -> list[tuple[int, int]]
         least_u, least_v, most_u, most_v = timber.extent
         return [(least_v, most_v)] if least_u - low <= 2 * NEAR and high - most_u <= 2 * NEAR else []
     taken: list[tuple[float, float]] = []
-    for (ua, va), (ub, vb) in timber.rim:
-        if ua > ub:
-            ua, va, ub, vb = ub, vb, ua, va
-        # an edge that reaches in by less than what shapely's slivers are dropped for does not count
-        if ub < low or ua > high or ub - low <= 2 * NEAR < ub - ua or high - ua <= 2 * NEAR < ub - ua:
-            continue
+    # an edge that reaches in by less than what shapely's slivers are dropped for does not count
+    near, far = low + 2 * NEAR, high - 2 * NEAR
+    for ua, va, ub, vb, slope in timber.rising:
         if ua == ub:
-            if low + 2 * NEAR < ua < high - 2 * NEAR:
-                taken.append((min(va, vb), max(va, vb)))
+            if near < ua < far:
+                taken.append((va, vb) if va < vb else (vb, va))
             continue
-        slope = (vb - va) / (ub - ua)
+        if (ub <= near or ua >= far) if ub - ua > 2 * NEAR else (ub < low or ua > high):
+            continue
         v0, v1 = va + (max(ua, low) - ua) * slope, va + (min(ub, high) - ua) * slope
-        taken.append((min(v0, v1), max(v0, v1)))
+        taken.append((v0, v1) if v0 < v1 else (v1, v0))
     taken.sort()
     spans: list[tuple[int, int]] = []
     middle = (low + high) / 2
     at = taken[0][1] if taken else 0.0
-    for v0, v1 in taken[1:]:
-        if v0 - at > NEAR and _within(timber, middle, (at + v0) / 2):
-            spans.append((math.ceil(at), math.floor(v0)))
-        at = max(at, v1)
+    for start, end in taken[1:]:
+        if start - at > NEAR and _within(timber, middle, (at + start) / 2):
+            spans.append((math.ceil(at), math.floor(start)))
+        at = max(at, end)
     return spans
 
 
@@ -436,12 +513,12 @@ def hull(points: Collection[Flat]) -> list[Flat]:
     for way in (ordered, ordered[::-1]):
         chain: list[Flat] = []
         for p in way:
-            while len(chain) > 1 and _turn(chain[-2], chain[-1], p) <= 0:
+            x, y = p
+            while len(chain) > 1:
+                (xa, ya), (xb, yb) = chain[-2:]
+                if (xb - xa) * (y - ya) - (yb - ya) * (x - xa) > 0:
+                    break
                 chain.pop()
             chain.append(p)
         chains += chain[:-1]
     return chains
-
-
-def _turn(a: tuple[float, float], b: tuple[float, float], p: tuple[float, float]) -> float:
-    return (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])

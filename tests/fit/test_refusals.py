@@ -12,7 +12,7 @@ from cutopt.fit.fastening import Fastening
 from cutopt.fit.places import Places
 from cutopt.fit.probing import distances
 from cutopt.fit.records import Fault, Seat
-from cutopt.fit.searching import Bench, hopeless
+from cutopt.fit.searching import Bench, Search, hopeless
 from cutopt.fit.seats import all_seats, kept_seats, usual_seats
 from cutopt.fit.standing import Standing
 from cutopt.fit.timber import Timber
@@ -29,10 +29,10 @@ EAR: Corners = [(0, 0), (600, 0), (600, 600), (151, 600), (151, 549), (33, 549),
 def stopped(outline: Ring, tile: Tile) -> Fault | None:
     """What stops every way to hang a piece, before any of them is tried."""
     timber = Timber(tile=tile, rules=WORKED.job().rules, outline=outline)
-    fastening = Fastening(timber=timber, limits=distances(timber))
+    fastening = Fastening(timber=timber, limits=distances(timber.tile.design, timber.rules))
     seats = [*usual_seats(timber), *all_seats(timber, set_back=True), *all_seats(timber, set_back=False)]
     places = Places(fastening=fastening, seats=seats)
-    return hopeless(places, Bench.of(places, kept_seats(timber)).kept)
+    return hopeless([places], Bench.of(places, kept_seats(timber)))
 
 
 @pytest.mark.parametrize("seed", [5, 6])
@@ -46,6 +46,19 @@ def test_nothing_that_can_be_hung_is_hopeless(seed: int) -> None:
             answer = fit(outline, tiles[name], rules)
             # slats that share lie elsewhere: such a piece is another one
             assert isinstance(answer, Refusal) or answer.share, (name, kind, outline, fault)
+    assert stops > 10
+
+
+def test_where_the_usual_places_are_hopeless_a_search_among_them_finds_nothing() -> None:
+    rules, tiles, stops = WORKED.job().rules, {name: anatomy.tile for name, anatomy in NAMED.items()}, 0
+    for name, kind, outline in drawn_pieces(150, 7):
+        timber = Timber(tile=tiles[name], rules=rules, outline=outline)
+        fastening = Fastening(timber=timber, limits=distances(timber.tile.design, rules))
+        usual = Places(fastening=fastening, seats=usual_seats(timber))
+        bench = Bench.of(usual, kept_seats(timber))
+        if hopeless([usual], bench) is not None:
+            stops += 1
+            assert isinstance(Search(places=usual, bench=bench).least(), Fault), (name, kind, outline)
     assert stops > 10
 
 
