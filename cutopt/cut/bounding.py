@@ -12,9 +12,11 @@ from itertools import combinations
 import numpy as np
 import shapely
 
+from cutopt.cut.companions import fewest_together
 from cutopt.cut.placing import lies
 from cutopt.cut.records import PieceClass
 from cutopt.cut.relaxing import Worth, relaxed
+from cutopt.cut.scarcity import fewest_by_backers
 from cutopt.cut.stock import Stock, classes_of
 from cutopt.cut.together import beside, sets_of
 from cutopt.fit import Carpenter
@@ -71,16 +73,24 @@ def _spots(number: int, kind: PieceClass, carpenter: Carpenter) -> list[_Spot]:
 
 
 def fewest_anywhere(stock: Stock, job: Job) -> int:
-    """Tiles that no plan goes below wherever the pieces lie: by their wood, and by the largest rectangle in each.
+    """Tiles that no plan goes below wherever the pieces lie: by wood, by the largest rectangle in each, by what goes
+    together on a tile, and by backers.
 
     What is sawn out of a tile contains the rectangles with a kerf between, and no packing of these takes fewer.
     """
+    tile = job.tile
+    together = fewest_together(stock.classes, job, Carpenter(tile=tile, rules=job.rules))
+    hung = fewest_by_backers(stock.classes, tile, job.rules)
+    return max(stock.least_wood(tile), _by_rectangles(stock, job), together, hung)
+
+
+def _by_rectangles(stock: Stock, job: Job) -> int:
+    """Tiles that the largest rectangle in each piece takes at least."""
     tile, kerf = job.tile, min(job.cutting.kerf[saw] for saw in job.cutting.saws)
-    wood = stock.least_wood(tile)
     boxes = [(largest_rectangle(kind.shape), kind.demand) for kind in stock.classes]
     known = [(box, demand) for box, demand in boxes if box is not None]
     if not known:
-        return wood
+        return 0
     demands = np.array([demand for _, demand in known], dtype=np.int64)
     sizes = Sizes(
         wide=np.array([box[0] + kerf for box, _ in known], dtype=np.int32),
@@ -88,7 +98,7 @@ def fewest_anywhere(stock: Stock, job: Job) -> int:
         demand=np.minimum(demands, 30_000).astype(np.int16),  # what is wanted counts apart
         sheet=(tile.length + kerf, tile.width + kerf),
     )
-    return max(wood, fewest_sheets(sizes, demands))
+    return fewest_sheets(sizes, demands)
 
 
 def largest_rectangle(shape: Shape) -> Point | None:
