@@ -22,6 +22,7 @@ from cutopt.tile import Point
 # the limit of the search is a count of fits worked out, so that every machine finds the same; with all around them they
 # take 3 ms each where walls are square and up to 26 where they are oblique (benchmarked on real roofs, two cores)
 FITS_A_SECOND = 60
+PIECES_A_SECOND = 300  # laid, before the search: those of a site with many posts take up to 3 ms each
 MOST_RANKED = 4  # grids kept for the case that the wood for the best one does not do
 
 
@@ -108,10 +109,13 @@ class Chooser:
 
         Interrupted (Ctrl-C) after the first start is worked out, it is the best so far.
         """
-        options = [_options(area) for area in self.areas]
+        most = round(self.job.cutting.seconds * PIECES_A_SECOND / max(len(self.areas), 1))
+        options = [_options(area, most) for area in self.areas]
+        left = sum(_count(area) for area in self.areas) - sum(map(len, options))
         first, *others = self._plain(options)
         best = self._work_out_whole(first)
-        walk = _Walk(chosen=first, best=best, known=[best], tried={_keys(first)}, of=sum(map(len, options)))
+        of = left + sum(map(len, options))
+        walk = _Walk(chosen=first, best=best, known=[best], tried={_keys(first)}, of=of, undecided=left)
         try:
             for trial in others:
                 self._expand(walk, trial, math.inf)
@@ -235,15 +239,26 @@ class Chooser:
         )
 
 
-def _options(area: Surveyed) -> dict[_Key, _Start]:
-    """An area's starts, in each way of slats and phase; those that lay the same cells are there once."""
+def _options(area: Surveyed, most: int) -> dict[_Key, _Start]:
+    """An area's starts, in each way of slats and phase; those that lay the same cells are there once.
+
+    Once so many pieces are laid no further start is looked at, but those that are always worked out.
+    """
     found: dict[_Key, _Start] = {}
+    laid = 0
     for settled in area.variants:
+        always = plain_starts(settled)
         for origin in starts(settled):
             key = _key(settled, origin)
-            if key not in found:
+            if key not in found and (laid < most or origin in always):
                 found[key] = _Start(key=key, area=settled, layout=lay(settled, origin))
+                laid += len(found[key].layout.pieces)
     return found
+
+
+def _count(area: Surveyed) -> int:
+    """How many starts an area has."""
+    return len({_key(settled, origin) for settled in area.variants for origin in starts(settled)})
 
 
 def _key(area: Surveyed, origin: Point) -> _Key:
