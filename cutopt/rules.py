@@ -30,7 +30,17 @@ RuleUnit = Literal[
 ]
 RuleValue = int | float | tuple[int, int]
 
-_MORE_THAN_NOUGHT = ("sealer_coverage", "guide_holes")  # plans divide by them
+_MORE_THAN_NOUGHT = (  # plans divide by them
+    "tiles_a_pack",
+    "screws_a_box",
+    "sealer_coverage",
+    "guide_holes",
+    "coat_coverage",
+    "disc_coverage",
+    "blade_cuts",
+    "jigsaw_blade_cuts",
+    "dabs_a_cartridge",
+)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -86,8 +96,17 @@ class Rules:
     breakage_whole: float  # percent
     breakage_cut: float  # percent
     breakage_least: int  # count
+    tiles_a_pack: int  # count
+    screws_a_box: int  # count
     sealer_coverage: float  # square metres a litre
     guide_holes: int  # count: holes a drilling guide is good for
+    coats: int  # count: on the walking face
+    coat_coverage: float  # square metres a litre, one coat
+    disc_coverage: float  # square metres: what an abrasive disc sands once
+    blade_cuts: int  # count: cuts that a circular saw's blade is good for
+    jigsaw_blade_cuts: int  # count
+    dabs_a_support: int  # count: of adhesive; 0: supports stand loose
+    dabs_a_cartridge: int  # count
     # rates, minutes
     rate_mark: float
     rate_screw_out: float

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-import io
-
 from cutopt.book import printed
 from cutopt.book.marks import Mark, cut_step, kept_side, marks
 from cutopt.book.sides import SIDE_NAMES
+from cutopt.book.spreadsheet import decimal, table
 from cutopt.planfile.model import Cut, Plan, Source
 
 DISTANCES = 3  # a straight cut has one, a taper or a notch two; what goes beyond them is on the card
@@ -16,16 +14,12 @@ DISTANCES = 3  # a straight cut has one, a taper or a notch two; what goes beyon
 def cuts_csv(plan: Plan) -> str:
     """One line for each cut of each source, in the order of sawing; lines end with CRLF (RFC 4180)."""
     unit = plan.job.show
-    sheet = io.StringIO()
-    writer = csv.writer(sheet)
     head = ["n", "source", "cut", "copies", "pieces", "saw", "face", "step"]
     for n in range(1, DISTANCES + 1):
         head += [f"datum {n}", f"distance {n} mm", f"distance {n} {unit} shown"]
-    writer.writerow([*head, "more marks", "kept side", "kerf mm", "sum", "falls off"])
+    head += ["more marks", "kept side", "kerf mm", "sum", "falls off"]
     lines = [(source, cut) for source in plan.sources for cut in source.cuts]
-    for n, (source, cut) in enumerate(lines, 1):
-        writer.writerow([n, *_line(plan, source, cut)])
-    return sheet.getvalue()
+    return table(head, [[str(n), *_line(plan, source, cut)] for n, (source, cut) in enumerate(lines, 1)])
 
 
 def _line(plan: Plan, source: Source, cut: Cut) -> list[str]:
@@ -44,22 +38,12 @@ def _line(plan: Plan, source: Source, cut: Cut) -> list[str]:
     cells += [
         more,
         SIDE_NAMES[kept_side(cut)],
-        _decimal(cut.kerf),
+        decimal(cut.kerf),
         step.sum if step else "",
         step.falls_off if step else "",
     ]
-    return [plain(cell) for cell in cells]
+    return cells
 
 
 def _mark(mark: Mark, plan: Plan) -> list[str]:
-    return [SIDE_NAMES[mark.side], _decimal(mark.distance), printed.length(mark.distance, plan.job.show)]
-
-
-def _decimal(millimetres: float) -> str:
-    """Millimetres, exact to the tick."""
-    return f"{millimetres:.6f}".rstrip("0").rstrip(".")
-
-
-def plain(cell: str) -> str:
-    """A cell that no spreadsheet takes for a formula."""
-    return f"'{cell}" if cell.startswith(("=", "+", "-", "@", "\t", "\r")) else cell
+    return [SIDE_NAMES[mark.side], decimal(mark.distance), printed.length(mark.distance, plan.job.show)]

@@ -16,7 +16,7 @@ def piece_labels(bench: Bench) -> None:
     for piece in bench.pieces:
         ring = bench.view.ring(piece.ring)
         backers = [bench.view.ring(along(b.line, b.width)) for b in bench.source.backers if b.piece == piece.id]
-        spots, ways = roomy(ring, backers if bench.view.face == "down" else ()), _wall_ways(bench, ring)
+        spots, ways = roomy(ring, backers if bench.view.face == "down" else ()), wall_ways(bench, ring)
         named = any(_named(bench, spots, piece.id, ways, height) for height in (5.5, 4.2, 3.2, 2.6))
         if not (named or bench.pen.label(spots, piece.id, 3.0, "piece-text")):
             bench.pen.text(spots[0] if spots else ring[0], piece.id, 3.0, "piece-text")
@@ -42,7 +42,7 @@ def _named(bench: Bench, spots: list[Point], name: str, ways: list[Point], heigh
     return False
 
 
-def _wall_ways(bench: Bench, ring: tuple[Point, ...]) -> list[Point]:
+def wall_ways(bench: Bench, ring: tuple[Point, ...]) -> list[Point]:
     """The directions, of right, left, up and down on the drawing, in which the piece has a cut side.
 
     The two flanks of a notch face each other and say nothing: a notch counts by its bottom, at a corner by both sides.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from base64 import b64encode
 from dataclasses import dataclass
 from functools import cache
@@ -12,9 +13,10 @@ from markupsafe import Markup
 
 from cutopt.book import printed
 from cutopt.book.cautions import CAUTIONS, DEFERS
-from cutopt.book.contents import Turn, cards, laying, open_lines, settings, shift
+from cutopt.book.contents import Turn, cards, laying, open_lines, settings
 from cutopt.book.drawing import Drawing
 from cutopt.book.legend import legend
+from cutopt.book.shifts import shift
 from cutopt.book.siteplan import area_drawings
 from cutopt.book.slatways import slat_ways
 from cutopt.book.supports import SupportList, support_drawings, support_lists
@@ -59,10 +61,7 @@ def html_page(plan: Plan) -> str:
         script_hash=b64encode(hashlib.sha256(_script().encode()).digest()).decode(),
     )
     # HTML knows no control characters, and a name may hold some
-    return page.translate(_CONTROLS)
-
-
-_CONTROLS = dict.fromkeys(code for code in range(32) if chr(code) not in "\n\t")
+    return re.sub(r"[\x00-\x08\x0b-\x1f]", "", page)
 
 
 @cache
@@ -92,7 +91,8 @@ def _template(name: str) -> str:
     return loader.get_source(environment, name)[0] if loader is not None else ""
 
 
-def _area(plan: Plan, area: Area) -> AreaPart:
+def _area(whole: Plan, area: Area) -> AreaPart:
+    plan = _about(whole, area)
     places = support_lists(plan, area)
     return AreaPart(
         area=area,
@@ -102,4 +102,14 @@ def _area(plan: Plan, area: Area) -> AreaPart:
         counts=", ".join(f"{len(one.places)} {one.shape}" for one in places),
         places=places,
         turns=laying(plan, area),
+    )
+
+
+def _about(plan: Plan, area: Area) -> Plan:
+    """The plan with the pieces and supports of one area alone: its drawings need no others, and walk over all."""
+    return plan.model_copy(
+        update={
+            "pieces": tuple(piece for piece in plan.pieces if piece.area == area.name),
+            "supports": tuple(support for support in plan.supports if support.area == area.name),
+        }
     )

@@ -9,6 +9,7 @@ import itertools
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from cutopt.book.drawing import Box, Circle, Drawing, Line, Point, Polygon, Shape, Strokes, Text
 from cutopt.book.rings import box_inside, box_of, overlap
@@ -99,12 +100,13 @@ class Pen:
 
         `within`: a ring that the text must not leave.
         """
-        for at in spots:
-            shape = Text(at=at, text=words, height=self.mm(height), style=style, turn=turn)
-            box = text_box(shape)
+        still = Text(at=(0.0, 0.0), text=words, height=self.mm(height), style=style, turn=turn)
+        left, bottom, right, top = text_box(still)
+        for x, y in spots:
+            box = (x + left, y + bottom, x + right, y + top)
             if self.free(box) and (not within or box_inside(box, within)):
-                self._add(shape)
-                self.take(text_box(shape))
+                self._add(replace(still, at=(x, y)))
+                self.take(box)
                 return True
         return False
 
@@ -130,7 +132,11 @@ class Pen:
 
     def free(self, box: Box) -> bool:
         """Whether nothing that was placed lies in the box."""
-        return not any(overlap(box, other) for square in self._squares(box) for other in self._taken.get(square, ()))
+        for square in self._squares(box):
+            for other in self._taken.get(square, ()):
+                if overlap(box, other):
+                    return False
+        return True
 
     def width(self, words: str, height: float) -> float:
         """About how wide the text is, in millimetres of the thing drawn."""
@@ -149,8 +155,9 @@ class Pen:
 
     def _squares(self, box: Box) -> Iterator[tuple[int, int]]:
         """Squares of the sheet that a box meets, so that a label is compared with its neighbours only."""
-        left, bottom, right, top = (math.floor(value / self.mm(SQUARE)) for value in box)
-        return itertools.product(range(left, right + 1), range(bottom, top + 1))
+        side = self.mm(SQUARE)
+        columns = range(math.floor(box[0] / side), math.floor(box[2] / side) + 1)
+        return itertools.product(columns, range(math.floor(box[1] / side), math.floor(box[3] / side) + 1))
 
     def _add(self, shape: Shape) -> None:
         self._shapes.append(shape)

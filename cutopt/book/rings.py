@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import math
-from bisect import bisect_right
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
 
 from cutopt.book.drawing import Box, Point
 
 Ring = Sequence[Point]
+Floats = NDArray[np.float64]
 Way = tuple[float, float, float, float, float]  # an edge: its start, the way to its end, and the square of its length
 NEAR = 0.01  # mm: nearer than this is the same place on a drawing
 
@@ -64,19 +68,9 @@ def _distance(point: Point, way: Way) -> float:
     return math.hypot(away_x - t * dx, away_y - t * dy)
 
 
-def _ways(rings: Iterable[Ring]) -> list[Way]:
-    """The edges of some rings."""
-    return [_way(start, end) for ring in rings for start, end in sides(ring)]
-
-
 def _way(start: Point, end: Point) -> Way:
     dx, dy = end[0] - start[0], end[1] - start[1]
     return (*start, dx, dy, dx * dx + dy * dy)
-
-
-def _room(point: Point, rim: Sequence[Way]) -> float:
-    """From the point to the nearest of some edges."""
-    return min([_distance(point, way) for way in rim])
 
 
 def band(ring: Ring, axis: int, span: tuple[float, float]) -> tuple[Point, ...]:
@@ -127,32 +121,60 @@ def _crossings(ring: Ring, y: float) -> list[float]:
     return sorted(x1 + (y - y1) / (y2 - y1) * (x2 - x1) for (x1, y1), (x2, y2) in sides(ring) if (y1 > y) != (y2 > y))
 
 
-def _spots(rings: Sequence[Ring], xs: Sequence[float], ys: Sequence[float]) -> Iterator[tuple[tuple[int, int], Point]]:
-    """The points of a grid inside the first ring and outside the others, column by column, with their places in it."""
-    rows = [[_crossings(ring, y) for ring in rings] for y in ys]
-    for i, x in enumerate(xs):
-        for j, (own, *others) in enumerate(rows):
-            if _odd_after(own, x) and not any(_odd_after(other, x) for other in others):
-                yield (i, j), (x, ys[j])
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Spots:
+    """Points of a grid, each with its column and row there and how far the nearest edge is, to a tenth."""
+
+    column: NDArray[np.intp]
+    row: NDArray[np.intp]
+    x: Floats
+    y: Floats
+    room: Floats
 
 
-def _odd_after(crossings: list[float], x: float) -> bool:
-    """The even-odd rule on one horizontal."""
-    return (len(crossings) - bisect_right(crossings, x)) % 2 == 1
+def _spots(rings: Sequence[Ring], xs: Sequence[float], ys: Sequence[float]) -> _Spots:
+    """The points of a grid inside the first ring and outside the others, column by column."""
+    across, away = np.array(xs)[:, None], np.array(ys)[None, :]
+    free = _within(rings[0], across, away)
+    for other in rings[1:]:
+        free &= ~_within(other, across, away)
+    column, row = np.nonzero(free)
+    x, y = across[column, 0], away[0, row]
+    return _Spots(column=column, row=row, x=x, y=y, room=np.round(_room(x, y, rings), 1))
+
+
+def _within(ring: Ring, across: Floats, away: Floats) -> NDArray[np.bool_]:
+    """The even-odd rule for each point of a grid: a column of x, a row of y."""
+    found = np.zeros((across.size, away.size), dtype=bool)
+    for (x1, y1), (x2, y2) in sides(ring):
+        if y1 != y2:
+            found ^= ((y1 > away) != (y2 > away)) & (x1 + (away - y1) / (y2 - y1) * (x2 - x1) > across)
+    return found
+
+
+def _room(x: Floats, y: Floats, rings: Sequence[Ring]) -> Floats:
+    """How far each point is from the nearest edge; only sums, products and roots, which all machines round alike."""
+    least = np.full(x.shape, np.inf)
+    for start, end in (side for ring in rings for side in sides(ring)):
+        x0, y0, dx, dy, size = _way(start, end)
+        along_x, along_y = x - x0, y - y0
+        t = np.clip((along_x * dx + along_y * dy) / size, 0.0, 1.0) if size else np.zeros(x.shape)
+        away_x, away_y = along_x - t * dx, along_y - t * dy
+        np.minimum(least, away_x * away_x + away_y * away_y, out=least)
+    room: Floats = np.sqrt(least)
+    return room
 
 
 def roomy(ring: Ring, holes: Sequence[Ring] = (), steps: int = 18) -> list[Point]:
     """Points inside the ring and outside the holes, furthest from every edge first, of those nearest to the middle."""
     left, bottom, right, top = box_of(ring)
-    middle = ((left + right) / 2, (bottom + top) / 2)
     xs = [left + (i + 0.5) * (right - left) / steps for i in range(steps)]
     ys = [bottom + (j + 0.5) * (top - bottom) / steps for j in range(steps)]
-    rings = (ring, *holes)
-    rim = _ways(rings)
-    found = [
-        (-round(_room(point, rim), 1), round(math.dist(point, middle), 1), point) for _, point in _spots(rings, xs, ys)
-    ]
-    return [point for _, _, point in sorted(found)]
+    found = _spots((ring, *holes), xs, ys)
+    out_x, out_y = found.x - (left + right) / 2, found.y - (bottom + top) / 2
+    out = np.round(np.sqrt(out_x * out_x + out_y * out_y), 1)
+    order = np.lexsort((found.y, found.x, out, -found.room))
+    return list(zip(found.x[order].tolist(), found.y[order].tolist(), strict=True))
 
 
 def rooms(ring: Ring, holes: Sequence[Ring], step: float) -> list[list[Point]]:
@@ -160,9 +182,10 @@ def rooms(ring: Ring, holes: Sequence[Ring], step: float) -> list[list[Point]]:
     left, bottom, right, top = box_of(ring)
     xs = [left + (i + 0.5) * step for i in range(math.ceil((right - left) / step))]
     ys = [bottom + (j + 0.5) * step for j in range(math.ceil((top - bottom) / step))]
-    rings = (ring, *holes)
-    rim = _ways(rings)
-    free = dict(_spots(rings, xs, ys))
+    spots = _spots((ring, *holes), xs, ys)
+    places = zip(spots.column.tolist(), spots.row.tolist(), strict=True)
+    ranks = zip((-spots.room).tolist(), spots.x.tolist(), spots.y.tolist(), strict=True)
+    free = dict(zip(places, ranks, strict=True))
     found = []
     while free:
         seed = next(iter(free))
@@ -173,7 +196,7 @@ def rooms(ring: Ring, holes: Sequence[Ring], step: float) -> list[list[Point]]:
                 if near in free:
                     group.append(free.pop(near))
                     queue.append(near)
-        found.append(sorted(group, key=lambda p: (-round(_room(p, rim), 1), p)))
+        found.append([(x, y) for _, x, y in sorted(group)])
     return found
 
 

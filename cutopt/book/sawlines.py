@@ -112,10 +112,10 @@ def _bubble_at(bench: Bench, cut: Cut) -> Point:
     if len(path) == 2 and not cut.closed:
         tail, tip = sorted(path, key=lambda point: point[0] + point[1])
         if touches(tail[0], tip[0]) and touches(tip[1], box[3]):
-            pen.line((tip, (tip[0], tip[1] + reach)), "cut")
+            pen.line((tip, (tip[0], tip[1] + reach)), "cut-leader")
             return tip[0], tip[1] + away
         if touches(tail[1], tip[1]) and touches(tip[0], box[2]):
-            pen.line((tip, (tip[0] + reach, tip[1])), "cut")
+            pen.line((tip, (tip[0] + reach, tip[1])), "cut-leader")
             return tip[0] + away, tip[1]
     spots = _waste_spots(bench, cut)
     radius = pen.mm(BUBBLE)

@@ -47,18 +47,24 @@ def area_drawings(plan: Plan, area: Area) -> tuple[Drawing, ...]:
     """The area's drawing; of a large one a key to its sheets, then the sheets."""
     sheets = sheets_of(area)
     pen = Pen(scale_of(area))
-    _field(plan, area, pen)
     if not sheets:
-        _grid_start(area, pen)
-        left, bottom, right, top = box_of(area.outline)
-        past = pen.mm(5.0)
-        grid_numbers(pen, area, (left - past, bottom - past, right, top))
-        _overall(plan, area, pen, 8.0)
-        _foot(plan, area, pen)
+        draw_area(plan, area, pen)
         return (pen.drawing(f"{area.name}: plan, {plan.job.show}"),)
+    _field(plan, area, pen)
     whole = pen.drawing(area.name)
     parts = [cut_out(whole, area, sheet, f"{area.name}: plan, sheet {sheet.number}") for sheet in sheets]
     return (_key(plan, area, sheets), *parts)
+
+
+def draw_area(plan: Plan, area: Area, pen: Pen) -> None:
+    """The whole area on one sheet: field, grid start, numbers of rows and places, overall measures, scale bar."""
+    _field(plan, area, pen)
+    _grid_start(area, pen)
+    left, bottom, right, top = box_of(area.outline)
+    past = pen.mm(5.0)
+    grid_numbers(pen, area, (left - past, bottom - past, right, top))
+    _overall(plan, area, pen, 8.0)
+    _foot(plan, area, pen)
 
 
 def _key(plan: Plan, area: Area, sheets: tuple[Sheet, ...]) -> Drawing:
@@ -123,9 +129,10 @@ def cell_rings(plan: Plan, area: Area, cell: Cell) -> list[tuple[Point, ...]]:
 
 
 def _cell(plan: Plan, area: Area, cell: Cell, pieces: dict[str, Piece], pen: Pen) -> None:
-    """The cell's tile or pieces, with the gaps between slats as narrow lines."""
-    mine = [] if cell.kind == "whole" else [pieces[name] for name in cell.pieces if name in pieces]
-    shapes = [(piece.outline, piece.holes) for piece in mine] if mine else [(_whole(plan), ())]
+    """The cell's tile or pieces, with the gaps between slats as narrow lines; nothing where it stays open."""
+    shapes: list[tuple[tuple[Point, ...], tuple[tuple[Point, ...], ...]]] = [(_whole(plan), ())]
+    if cell.kind != "whole":
+        shapes = [(pieces[name].outline, pieces[name].holes) for name in cell.pieces if name in pieces]
     slats = sorted(plan.tile.slats, key=lambda slat: slat.v)
     gaps = [(low.v[1] + high.v[0]) / 2 for low, high in itertools.pairwise(slats)]
     for outline, holes in shapes:
@@ -135,7 +142,7 @@ def _cell(plan: Plan, area: Area, cell: Cell, pieces: dict[str, Piece], pen: Pen
         lines = [in_area(plan, area, cell, line) for line in ends]
         pen.strokes([(line[0], line[1]) for line in lines], "slat-faint")
         for hole in holes:
-            pen.polygon(in_area(plan, area, cell, hole), "ground")
+            pen.polygon(in_area(plan, area, cell, hole), "cell-hole")
         if cell.liftable:
             left, bottom, right, top = box_of(ring)
             d = pen.mm(0.9)

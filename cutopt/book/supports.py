@@ -76,8 +76,7 @@ def support_drawings(plan: Plan, area: Area) -> tuple[Drawing, ...]:
             pen.polygon(ring, "cell-whole")
     for post in area.posts:
         pen.polygon(post.outline, "post" if post.kind == "post" else "drain")
-    for place in places:
-        _support(plan, place, pen)
+    draw_supports(plan, area, pen)
     pen.polygon(area.outline, "outline")
     for place in places:
         _name(place, pen)
@@ -86,6 +85,12 @@ def support_drawings(plan: Plan, area: Area) -> tuple[Drawing, ...]:
     if not sheets:
         return (whole,)
     return tuple(cut_out(whole, area, sheet, f"{area.name}: supports, sheet {sheet.number}") for sheet in sheets)
+
+
+def draw_supports(plan: Plan, area: Area, pen: Pen) -> None:
+    """The area's supports by shape, with the pins that are used."""
+    for place in numbered(plan, area):
+        _support(plan, place, pen)
 
 
 def _support(plan: Plan, place: SupportPlace, pen: Pen) -> None:

@@ -1,4 +1,7 @@
-"""A drawing as SVG: y turned downwards, millimetres of the sheet as the unit, every text escaped."""
+"""A drawing as SVG: y turned downwards, every text escaped.
+
+On the page the unit is a millimetre of the sheet; in a file of its own it is a millimetre of the thing drawn.
+"""
 
 from __future__ import annotations
 
@@ -11,28 +14,38 @@ from cutopt.book.styles import STYLES, Style
 FONT = "system-ui, 'Segoe UI', Roboto, 'Liberation Sans', Arial, sans-serif"
 
 
-def svg(drawing: Drawing, *, alone: bool = False) -> str:
-    """The drawing as an `svg` element that scales to the width it is given.
-
-    `alone` makes a file of its own, with the style sheet inside; otherwise the page must hold `style_sheet()` once.
-    """
+def svg(drawing: Drawing) -> str:
+    """The drawing as an `svg` element that scales to the width it is given; the page must hold `style_sheet()` once."""
     left, bottom, right, top = drawing.box
     width, height = (right - left) / drawing.scale, (top - bottom) / drawing.scale
-    space = ' xmlns="http://www.w3.org/2000/svg"' if alone else ""
-    head = f'<svg{space} class="drawing" viewBox="0 0 {_n(width)} {_n(height)}"'
-    if alone:
-        head += f' width="{_n(width)}mm" height="{_n(height)}mm"'
-    title = f' role="img"><title>{text(drawing.title)}</title>'
-    style = f"<style>{style_sheet()}</style>" if alone else ""
+    head = f'<svg class="drawing" viewBox="0 0 {_n(width)} {_n(height)}" role="img">'
     sheet = _Sheet(left=left, top=top, scale=drawing.scale)
-    return head + title + style + "".join(sheet.element(shape) for shape in drawing.shapes) + "</svg>"
+    return head + _content(drawing, sheet) + "</svg>"
 
 
-def style_sheet() -> str:
-    """The CSS of all styles, class `s-` and the style's name."""
+def svg_file(drawing: Drawing) -> str:
+    """The drawing as a file of its own, in true coordinates: the point (x, y) of the drawing is (x, -y) in the file, to
+    a hundredth of a millimetre. It prints at the drawing's scale, so that lines are as wide as on the page.
+    """
+    left, bottom, right, top = drawing.box
+    wide, high = right - left, top - bottom
+    size = f'width="{_n(wide / drawing.scale)}mm" height="{_n(high / drawing.scale)}mm"'
+    box = f'viewBox="{_n(left)} {_n(-top)} {_n(wide)} {_n(high)}"'
+    head = f'<svg xmlns="http://www.w3.org/2000/svg" class="drawing" {size} {box} role="img">'
+    styles = f"<style>{style_sheet(drawing.scale)}</style>"
+    return head + styles + _content(drawing, _Sheet(left=0.0, top=0.0, scale=1.0)) + "</svg>\n"
+
+
+def style_sheet(scale: float = 1.0) -> str:
+    """The CSS of all styles, class `s-` and the style's name; `scale`: units for a millimetre of the sheet."""
     rules = [f".drawing text{{font-family:{FONT};unicode-bidi:plaintext;stroke-linejoin:round}}"]
-    rules += [f".s-{name}{{{_css(style)}}}" for name, style in STYLES.items()]
+    rules += [f".s-{name}{{{_css(style, scale)}}}" for name, style in STYLES.items()]
     return "\n".join(rules)
+
+
+def _content(drawing: Drawing, sheet: _Sheet) -> str:
+    shapes = "".join(sheet.element(shape) for shape in drawing.shapes)
+    return f"<title>{text(drawing.title)}</title>{shapes}"
 
 
 def text(words: str) -> str:
@@ -45,21 +58,21 @@ def _allowed(sign: str) -> bool:
     return code in (9, 10, 13) or 0x20 <= code <= 0xD7FF or 0xE000 <= code <= 0xFFFD or code >= 0x10000
 
 
-def _css(style: Style) -> str:
+def _css(style: Style, scale: float) -> str:
     parts = [f"fill:{style.fill}"]
     if style.stroke != "none":
-        parts += [f"stroke:{style.stroke}", f"stroke-width:{_n(style.width)}"]
+        parts += [f"stroke:{style.stroke}", f"stroke-width:{_n(style.width * scale)}"]
     if style.dash:
-        parts.append("stroke-dasharray:" + " ".join(_n(length) for length in style.dash))
+        parts.append("stroke-dasharray:" + " ".join(_n(length * scale) for length in style.dash))
     if style.bold:
         parts.append("font-weight:700")
     if style.halo:
-        parts += ["stroke:#fff", "stroke-width:.7", "paint-order:stroke"]
+        parts += ["stroke:#fff", f"stroke-width:{_n(0.7 * scale)}", "paint-order:stroke"]
     return ";".join(parts)
 
 
 def _n(value: float) -> str:
-    """A number with at most two decimals: a hundredth of a millimetre on the sheet."""
+    """A number with at most two decimals: a hundredth of a millimetre."""
     return f"{value:.2f}".rstrip("0").rstrip(".") if abs(value) >= 0.005 else "0"
 
 

@@ -69,14 +69,15 @@ def _ground(bench: Bench) -> None:
     pen, view, source = bench.pen, bench.view, bench.source
     outline = view.ring(source.outline)
     pen.polygon(outline, "waste")
-    pen.strokes(hatching(outline, pen.mm(2.4)), "hatch")
-    for offcut in source.offcuts:
-        if offcut.keep:
-            pen.polygon(view.ring(offcut.outline), "offcut")
+    kept = [view.ring(offcut.outline) for offcut in source.offcuts if offcut.keep]
+    pieces = [view.ring(piece.ring) for piece in bench.pieces]
+    pen.strokes(hatching(outline, pen.mm(2.4), holes=[*kept, *pieces]), "hatch")
+    for offcut in kept:
+        pen.polygon(offcut, "offcut")
     for piece in bench.pieces:
         pen.polygon(view.ring(piece.ring), "piece")
         for hole in piece.holes:
-            pen.polygon(view.ring(hole), "waste")
+            pen.polygon(view.ring(hole), "piece-hole")
             pen.strokes(hatching(view.ring(hole), pen.mm(2.4)), "hatch")
     shared = [fragment for fragment in source.slats if fragment.state == "shared"]
     for slat in bench.hardware.slats:

@@ -42,7 +42,15 @@ class Limits:
     breakage_whole: float  # percent
     breakage_cut: float  # percent
     breakage_least: float  # count
+    tiles_a_pack: float  # count
     sealer_coverage: float  # square metres a litre
+    coats: float  # count
+    coat_coverage: float  # square metres a litre
+    disc_coverage: float  # square metres
+    blade_cuts: float  # count
+    jigsaw_blade_cuts: float  # count
+    dabs_a_support: float  # count
+    dabs_a_cartridge: float  # count
     rate_mark: float  # minutes, as all rates
     rate_screw_out: float
     rate_screw_in: float

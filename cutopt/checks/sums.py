@@ -1,4 +1,4 @@
-"""Totals, proof and shopping list add up."""
+"""Totals and proof add up, and the shopping list is no less than what the plan takes."""
 
 from __future__ import annotations
 
@@ -10,15 +10,18 @@ from shapely.ops import unary_union
 
 from cutopt.checks.evidence import Evidence, cell_to_layout
 from cutopt.checks.finding import Fault, fault
-from cutopt.checks.ground import ground
+from cutopt.checks.ground import bare_ground
 from cutopt.checks.settings import different, setups
-from cutopt.checks.shapes import TOLERANCE, common, number, polygon
+from cutopt.checks.shapes import common, number, polygon
+from cutopt.checks.shopping import shopping
 from cutopt.planfile import Plan
-from cutopt.planfile.model import AreaSupport, Source
+from cutopt.planfile.model import Source
 
 AREA_PLAY = 1.0  # mm2 for each source: coordinates are rounded to ticks
 AIM_PLAY = 0.1  # of money or minutes: totals are rounded
 STONE_PLAY = 4.0  # mm2 for each cell with stone
+MINUTES_PLAY, MONEY_PLAY, WEIGHT_PLAY = 0.051, 0.011, 0.051  # totals are rounded to 0.1 min, 0.01 and 0.1 kg
+PRICES = {"tile", "hour", "backer"}
 
 
 def sums(evidence: Evidence) -> Iterator[Fault]:
@@ -30,7 +33,8 @@ def sums(evidence: Evidence) -> Iterator[Fault]:
     yield from _setups(evidence)
     yield from _stone(evidence)
     yield from _money(plan)
-    yield from _buy(evidence)
+    yield from _weight(plan)
+    yield from shopping(evidence)
 
 
 def _counts(plan: Plan) -> Iterator[Fault]:
@@ -105,35 +109,6 @@ def _proof(plan: Plan) -> Iterator[Fault]:
             yield fault("proof", "totals.lower_bound", f"is {totals.lower_bound}; the proof's bound is {proof.bound}")
 
 
-def _buy(evidence: Evidence) -> Iterator[Fault]:
-    """What is to be bought is no less than what the plan takes: tiles with breakage, supports, backers, sealer."""
-    plan, limits = evidence.plan, evidence.limits
-    share = plan.totals.whole * limits.breakage_whole / 100 + plan.totals.cut * limits.breakage_cut / 100
-    tiles = plan.totals.tiles + max(limits.breakage_least, math.ceil(share - 1e-9))
-    counts = {area.name: area.count for area in plan.areas}
-    supports = sum(_part(support) * counts.get(support.area, 1) for support in plan.supports)
-    litres = plan.totals.sealed_area / 1e6 / limits.sealer_coverage if limits.sealer_coverage else 0.0
-    for item, least in (
-        ("tile", tiles),
-        ("support", math.ceil(supports)),
-        ("backer", plan.totals.spare_backers),
-        ("end-grain sealer", litres),
-    ):
-        bought = sum(line.count for line in plan.buy if line.item == item)
-        if bought < least - 1e-6:
-            yield fault("buy", "buy", f"{item}: {number(bought)} to be bought; the plan takes {number(least)}")
-
-
-def _part(support: AreaSupport) -> float:
-    """The part of a whole support that one comes out of: a half or quarter where it lies on one side of its middle."""
-    (x, y), shape = support.at, polygon(support.outline)
-    if shape.is_empty:
-        return 1.0
-    x0, y0, x1, y1 = shape.bounds
-    sawn = (x1 <= x + TOLERANCE or x0 >= x - TOLERANCE, y1 <= y + TOLERANCE or y0 >= y - TOLERANCE)
-    return float(0.5 ** sum(sawn))
-
-
 def _setups(evidence: Evidence) -> Iterator[Fault]:
     stated, found = evidence.plan.totals.setups, setups(evidence)
     if stated != found:
@@ -149,7 +124,7 @@ def _stone(evidence: Evidence) -> Iterator[Fault]:
     """Ground of the cells along a stone border that has to be covered and that no wood covers, mm2."""
     stated, found, cells = evidence.plan.totals.stone_area, 0.0, 0
     for area in evidence.plan.areas:
-        need = ground(area).need
+        need = bare_ground(area)
         for cell in area.cells:
             lefts = [polygon(left.outline) for left in cell.left if left.rule == "stone_edge"]
             if lefts:
@@ -161,6 +136,29 @@ def _stone(evidence: Evidence) -> Iterator[Fault]:
 
 
 def _money(plan: Plan) -> Iterator[Fault]:
-    """The prices are not in the plan; a cost that is no amount of money is wrong all the same."""
-    if not math.isfinite(plan.totals.cost) or plan.totals.cost < 0:
-        yield fault("totals", "totals.cost", f"is {plan.totals.cost}")
+    """The cost is that of tiles, hours and backers at the stated prices; older plans state none, and there a cost that
+    is no amount of money is wrong all the same.
+    """
+    totals, prices = plan.totals, plan.totals.prices
+    if not math.isfinite(totals.cost) or totals.cost < 0:
+        yield fault("totals", "totals.cost", f"is {totals.cost}")
+    if not prices:
+        return
+    if set(prices) != PRICES or any(price < 0 for price in prices.values()):
+        yield fault("totals", "totals.prices", f"are {prices}; a tile, an hour and a backer have prices, 0 or more")
+        return
+    found = totals.tiles * prices["tile"] + totals.minutes / 60 * prices["hour"]
+    found += totals.spare_backers * prices["backer"]
+    if abs(totals.cost - found) > MINUTES_PLAY / 60 * prices["hour"] + MONEY_PLAY:
+        yield fault("totals", "totals.cost", f"is {totals.cost}; at the stated prices it comes to {number(found)}")
+
+
+def _weight(plan: Plan) -> Iterator[Fault]:
+    """Slats and backers at the tile's density over the tile's own area, kg/m2; older plans state none."""
+    tile, stated = plan.tile, plan.totals.weight_per_m2
+    slats = sum(slat.v[1] - slat.v[0] for slat in tile.slats) * tile.length * tile.slat_thickness
+    backers = sum((backer.v[1] - backer.v[0]) * backer.width for backer in tile.backers) * tile.backer_thickness
+    face = tile.length * tile.width
+    found = (slats + backers) * tile.density / 1000 / face if face else 0.0
+    if stated and abs(stated - found) > WEIGHT_PLAY:
+        yield fault("totals", "totals.weight_per_m2", f"is {stated}; the tile's boards weigh {number(found)}")

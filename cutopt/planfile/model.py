@@ -352,7 +352,11 @@ class Proof(Record):
 
 
 class Totals(Record):
-    """For all copies of all areas. `one_for_one` counts tiles in all; the bound is on `cut`."""
+    """For all copies of all areas. `one_for_one` counts tiles in all; the bound is on `cut`.
+
+    `prices`: what the cost is made of, a "tile", an "hour" of one person and a bought "backer"; empty in older plans.
+    `weight_per_m2`: kilograms of wood in a square metre of tiles, 0 in older plans.
+    """
 
     tiles: int
     whole: int
@@ -370,10 +374,12 @@ class Totals(Record):
     minutes: float
     minutes_by_station: dict[str, float]
     cost: float
+    prices: dict[str, float] = Field(default_factory=dict)
     currency: str
     offcut_area: float
     waste_area: float
     stone_area: float
+    weight_per_m2: float = 0.0
 
 
 class Purchase(Record):

@@ -13,8 +13,21 @@ from cutopt.work.lending import lent_by
 from cutopt.work.ordering import Work, numbered, setups_of
 from cutopt.work.slate import Slate, chiral
 from cutopt.work.supporting import parts_of
+from cutopt.work.weight import weight_per_m2
 
-__all__ = ["Ids", "Needs", "Work", "chiral", "ids_of", "laying_order", "parts_of", "purchases", "setups_of", "work_of"]
+__all__ = [
+    "Ids",
+    "Needs",
+    "Work",
+    "chiral",
+    "ids_of",
+    "laying_order",
+    "parts_of",
+    "purchases",
+    "setups_of",
+    "weight_per_m2",
+    "work_of",
+]
 
 
 def work_of(sources: Sequence[HungSource], pieces: Sequence[Piece], ids: Ids, job: Job) -> Work:

@@ -30,15 +30,36 @@ class Parts:
 
     @property
     def to_buy(self) -> int:
-        """The fewest whole supports that all come out of: what an odd half leaves gives two quarters."""
-        pairs = sum(math.ceil(count / 2) for count in self.halves)
-        from_odd = 2 * sum(count % 2 for count in self.halves)
-        return self.wholes + pairs + math.ceil(max(self.quarters - from_odd, 0) / 4)
+        """The fewest whole supports that all come out of."""
+        return self.wholes + self.to_halve + self.to_quarter
+
+    @property
+    def to_halve(self) -> int:
+        """Whole supports to saw in two."""
+        return sum(math.ceil(count / 2) for count in self.halves)
+
+    @property
+    def to_quarter(self) -> int:
+        """Whole supports to saw in four: what an odd half leaves gives two quarters before that."""
+        return math.ceil(max(self.quarters - 2 * self._odd, 0) / 4)
+
+    @property
+    def halves_to_halve(self) -> int:
+        """Halves left over that are sawn once more into quarters."""
+        return min(self._odd, math.ceil(self.quarters / 2))
+
+    @property
+    def _odd(self) -> int:
+        return sum(count % 2 for count in self.halves)
 
     @property
     def words(self) -> str:
-        """The count explained."""
-        sawn = f"{self.wholes} whole, {sum(self.halves)} half, {self.quarters} quarter: {self.to_buy} to saw them from"
+        """The count explained: "2 whole, 3 half, 1 quarter: 4 in all, 2 to halve, 1 half to halve again"."""
+        sawn = f"{self.wholes} whole, {sum(self.halves)} half, {self.quarters} quarter: {self.to_buy} in all"
+        sawn += f", {self.to_halve} to halve" if self.to_halve else ""
+        sawn += f", {self.to_quarter} to quarter" if self.to_quarter else ""
+        again = self.halves_to_halve
+        sawn += f", {again} {'half' if again == 1 else 'halves'} to halve again" if again else ""
         return f"{sawn}, {self.trimmed} trimmed among them" if self.trimmed else sawn
 
 

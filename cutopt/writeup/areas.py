@@ -20,7 +20,7 @@ def area_of(area: Surveyed, layout: Layout, pieces: Sequence[Piece], ids: Ids) -
     for number, piece in enumerate(pieces):
         if piece.area == layout.area:
             numbers.setdefault((piece.row, piece.col), []).append(ids.piece(number))
-    order = {cell: n for n, cell in enumerate(laying_order(layout, site.leaving), start=1)}
+    order = {cell: n for n, cell in enumerate(laying_order(layout, area), start=1)}
     return model.Area(
         name=site.name,
         count=site.count,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -11,10 +12,11 @@ from cutopt.geometry import area2
 from cutopt.hang import HungSource, PlacedSupport
 from cutopt.job.records import Job
 from cutopt.lay.laying import Surveyed
-from cutopt.lay.records import Layout, Piece
+from cutopt.lay.records import Layout, Piece, Shape
+from cutopt.lengths import ticks
 from cutopt.planfile import Plan, model
 from cutopt.rules import as_plan_values
-from cutopt.work import Ids, Needs, Work, ids_of, parts_of, purchases, setups_of, work_of
+from cutopt.work import Ids, Needs, Work, ids_of, parts_of, purchases, setups_of, weight_per_m2, work_of
 from cutopt.writeup.areas import area_of, piece_of, stock_of, tile_of
 from cutopt.writeup.mm import outline, point
 from cutopt.writeup.sources import SourceWriter
@@ -97,13 +99,47 @@ def _needs(result: Result, sources: Sequence[model.Source]) -> Needs:
         whole=sum(layout.whole * counts[layout.area] for layout in result.layouts),
         cut=result.cut.count,
         supports=parts_of(result.supports, counts, result.job.tile.support.pad),
+        standing=sum(counts[support.area] for support in result.supports),
         holes_drilled=sum(s.uses * sum(h.state == "drilled" for h in s.pin_holes) for s in sources),
         screws_driven=sum(s.uses * sum(x.state != "kept" for x in s.screws) for s in sources),
         predrilled=sum(s.tile.uses * sum(x.drive.predrilled for x in s.screwed) for s in result.sources),
-        spare_backers=sum(s.uses * sum(b.from_ is None for b in s.backers) for s in sources),
+        spare=_spare(sources),
+        cuts=_cuts(sources),
         sealed=_sealed(sources) / 1e6,
+        face=_face(result, sources) / 1e6,
         stone=stone / SQUARE_TICKS / 1e6,
     )
+
+
+def _spare(sources: Sequence[model.Source]) -> Counter[tuple[int, int]]:
+    """Backers to buy by length and width, ticks."""
+    found: Counter[tuple[int, int]] = Counter()
+    for source in sources:
+        for backer in source.backers:
+            if backer.from_ is None:
+                found[ticks(math.dist(backer.line[0], backer.line[-1])), ticks(backer.width)] += source.uses
+    return found
+
+
+def _cuts(sources: Sequence[model.Source]) -> Counter[str]:
+    """Cuts by saw."""
+    found: Counter[str] = Counter()
+    for source in sources:
+        for cut in source.cuts:
+            found[cut.saw] += source.uses
+    return found
+
+
+def _face(result: Result, sources: Sequence[model.Source]) -> float:
+    """Square millimetres of the walking face of all that is laid: slats without the gaps between them."""
+    tile = result.job.tile
+    own = sum(slat.v[1] - slat.v[0] for slat in tile.slats) * tile.length / SQUARE_TICKS
+    whole = sum(layout.whole * result.counts[layout.area] for layout in result.layouts)
+    return whole * own + sum(s.uses * _square_mm(slat.outline) for s in sources for slat in s.slats)
+
+
+def _square_mm(ring: Sequence[tuple[float, float]]) -> float:
+    return abs(area2([(ticks(x), ticks(y)) for x, y in ring])) / 2 / SQUARE_TICKS
 
 
 def _sealed(sources: Sequence[model.Source]) -> float:
@@ -140,10 +176,12 @@ def _totals(result: Result, sources: Sequence[model.Source], work: Work, needs: 
         minutes=round(minutes, 1),
         minutes_by_station={name: round(value, 1) for name, value in sorted(stations.items())},
         cost=round(cost, 2),
+        prices={"tile": job.money.tile, "hour": job.money.hour, "backer": job.money.backer},
         currency=job.money.currency,
         offcut_area=round(kept, 3),
         waste_area=round(waste, 3),
         stone_area=round(needs.stone * 1e6, 3),
+        weight_per_m2=round(weight_per_m2(job.tile), 1),
     )
 
 
@@ -153,7 +191,7 @@ def _left_over(result: Result) -> tuple[float, float]:
     whole = result.cut.count * tile.length * tile.width / SQUARE_TICKS
     whole += sum(area2(s.tile.offcut.outline) / 2 / SQUARE_TICKS for s in result.sources if s.tile.offcut)
     used = sum(
-        source.tile.uses * area2(place.shape.outline) / 2 / SQUARE_TICKS
+        source.tile.uses * _wood2(place.shape) / 2 / SQUARE_TICKS
         for source in result.sources
         for place in source.tile.pattern.places
     )
@@ -164,6 +202,11 @@ def _left_over(result: Result) -> tuple[float, float]:
         if rest.keep
     )
     return kept, whole - used - kept
+
+
+def _wood2(shape: Shape) -> int:
+    """Twice the area of a shape without its holes, square ticks."""
+    return area2(shape.outline) - sum(abs(area2(hole)) for hole in shape.holes)
 
 
 def _over(cut: CutPlan) -> float:

@@ -40,7 +40,7 @@ def rounded() -> Plan:
 
 def test_a_hole_is_drawn_mirrored_as_waste(ringed: Plan) -> None:
     drawing = bench_drawing(ringed, ringed.sources[0], "down")
-    waste = [s.points for s in drawing.shapes if isinstance(s, Polygon) and s.style == "waste"]
+    waste = [s.points for s in drawing.shapes if isinstance(s, Polygon) and s.style == "piece-hole"]
     # face down u = 200 to 330 lies at x = 400 down to 270
     assert tuple((600 - u, v) for u, v in RING) in waste
     (cut,) = [s for s in drawing.shapes if isinstance(s, Line) and s.style == "cut" and len(s.points) == 5]

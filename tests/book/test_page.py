@@ -2,24 +2,30 @@
 
 from __future__ import annotations
 
+import json
 import re
+from base64 import b64encode
+from hashlib import sha256
 from html.parser import HTMLParser
+from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
 import pytest
 
 from cutopt.book import html_page
-from cutopt.book.contents import cards, laying, settings
+from cutopt.book.contents import MOST_BOXES, cards, laying, settings
 from cutopt.book.drawing import Text
 from cutopt.book.sheets import sheets_of
 from cutopt.book.siteplan import area_drawings, start_edge
 from cutopt.book.styles import OKABE_ITO, STYLES
 from cutopt.book.supports import numbered, support_drawings, support_lists
-from cutopt.book.svg import svg
-from cutopt.book.wording import proof
+from cutopt.book.svg import svg_file
+from cutopt.book.wording import figures, proof
 from cutopt.planfile import Plan
 from cutopt.planfile.model import Area, Cell
+from cutopt.planfile.reading import dump, load
+from cutopt.planfile.ticks import digest
 from tests.book.sample import sample_json, sample_plan
 
 NASTY = [
@@ -92,19 +98,42 @@ def test_drawings_are_xml(page: str) -> None:
 def test_standalone_drawing_is_xml() -> None:
     plan = sample_plan()
     for drawing in (*area_drawings(plan, plan.areas[0]), *support_drawings(plan, plan.areas[0])):
-        assert ElementTree.fromstring(svg(drawing, alone=True)).tag == "{http://www.w3.org/2000/svg}svg"
+        assert ElementTree.fromstring(svg_file(drawing)).tag == "{http://www.w3.org/2000/svg}svg"
 
 
 def test_page_needs_nothing_from_outside(page: str) -> None:
     parsed = outline(page)
-    assert not {"script", "link", "img", "iframe", "object", "embed"} & set(parsed.tags)
-    assert "//" not in page.replace("<!--", "")
+    assert not {"link", "img", "iframe", "object", "embed"} & set(parsed.tags)
+    rest, script = parted(page)
+    assert "//" not in rest.replace("<!--", "")
     assert "@import" not in page
     assert "url(" not in page
+    assert not re.findall(r"https?:|fetch|XMLHttp|WebSocket|sendBeacon|EventSource|import\b|innerHTML|eval", script)
+    assert not [name for name, _ in parsed.attributes if name.startswith("on") or name in ("src", "srcset")]
     links = [value or "" for name, value in parsed.attributes if name in ("href", "src", "xlink:href")]
     assert all(link.startswith("#") for link in links)
     targets = {value for name, value in parsed.attributes if name == "id"}
     assert {link[1:] for link in links} <= targets
+
+
+def parted(page: str) -> tuple[str, str]:
+    """The page without its script, and the script's text."""
+    before, script, after = re.fullmatch(r"(.*)<script>(.*?)</script>(.*)", page, re.DOTALL).groups()  # type: ignore[union-attr]
+    return before + after, script
+
+
+def test_policy_lets_only_the_pages_own_script_run(page: str) -> None:
+    # https://www.w3.org/TR/CSP3/#match-element-to-source-list: the hash is of the text between the tags
+    (policy,) = re.findall(r'http-equiv="Content-Security-Policy" content="([^"]+)"', page)
+    rules = dict(rule.strip().split(" ", 1) for rule in policy.split(";"))
+    assert rules["default-src"] == "'none'"
+    assert rules["script-src"] == f"'sha256-{b64encode(sha256(parted(page)[1].encode()).digest()).decode()}'"
+
+
+def test_the_script_is_the_same_in_every_book(page: str) -> None:
+    other = html_page(sample_plan(show="in", count=1))
+    assert parted(other)[1] == parted(page)[1]
+    assert parted(other)[0] != parted(page)[0]
 
 
 @pytest.mark.parametrize("name", NASTY)
@@ -119,8 +148,9 @@ def test_no_name_can_break_the_page(name: str) -> None:
     made["areas"][0]["cells"][-1]["left"][0]["why"] = name
     page = html_page(Plan.model_validate(made))
     parsed = outline(page)
-    assert not {"script", "b0", "co"} & set(parsed.tags)
-    assert parsed.tags.count("style") == 1
+    assert not {"b0", "co"} & set(parsed.tags)
+    assert parsed.tags.count("style") == parsed.tags.count("script") == 1
+    assert parted(page)[1] == parted(html_page(sample_plan()))[1]
     printable = "".join(sign for sign in name if sign >= " " or sign == "\t")
     assert "".join(parsed.words).count(printable) >= 8
     for drawing in drawings(page):
@@ -131,9 +161,50 @@ def test_each_step_is_printed_once_with_number_sum_and_box_for_each_copy(page: s
     plan = sample_plan()
     for step in plan.steps:
         assert page.count(f"<p>{step.text}</p>") == sum(other.text == step.text for other in plan.steps)
-        assert page.count(f'aria-label="step {step.n} done"') == plan.sources[0].uses == 2
+        boxes = re.findall(rf'data-tick="{step.n}\.(\d)" aria-label="step {step.n} done, tile (\d) of 2"', page)
+        assert boxes == [("1", "1"), ("2", "2")]
         if step.sum:
             assert f"Check: {step.sum}" in page
+
+
+def test_more_copies_than_boxes_are_counted_in_a_field() -> None:
+    page = html_page(sample_plan(count=MOST_BOXES + 1))
+    assert 'data-tick="1.1"' not in page
+    assert f'max="{MOST_BOXES + 1}" data-step="1" aria-label="step 1: tiles done, of {MOST_BOXES + 1}"' in page
+    assert page.count('data-tick="1.') == 0
+    assert html_page(sample_plan(count=MOST_BOXES)).count('data-tick="1.') == MOST_BOXES
+
+
+def test_the_page_names_its_plan_by_what_the_plan_file_says(tmp_path: Path) -> None:
+    plan = sample_plan()
+    file = tmp_path / "plan.json"
+    file.write_text(dump(plan), encoding="utf-8")
+    said = json.dumps(json.loads(file.read_text(encoding="utf-8")), ensure_ascii=False, separators=(",", ":"))
+    assert f'data-plan="{sha256(said.encode()).hexdigest()}"' in html_page(load(file))
+    assert digest(plan) == digest(load(file)) != digest(sample_plan(count=1))
+
+
+def test_fence_settings_are_told_with_what_is_proven() -> None:
+    def words(setups: int, bound: int) -> str:
+        made = sample_json()
+        made["totals"] |= {"setups": setups, "setups_bound": bound}
+        return dict(figures(Plan.model_validate(made)))["Table saw"]
+
+    assert words(21, 20) == "21 fence settings; no order of these cuts takes fewer than 20"
+    assert words(20, 20) == "20 fence settings, the fewest that the order of the cuts allows"
+    assert words(1, 1) == "1 fence setting, the fewest that the order of the cuts allows"
+    assert words(21, 0) == "21 fence settings"
+    assert words(0, 0) == "0 fence settings"
+
+
+def test_offcuts_from_the_rack_are_named_with_their_tiles() -> None:
+    made = sample_json()
+    tile = {key: made["tile"][key] for key in ("slats", "backers", "screws", "pin_holes")}
+    made["stock"] = [tile | {"id": name, "outline": made["sources"][0]["outline"]} for name in ("R7", "R8")]
+    made["sources"][2]["from"] = "stock:R7"
+    plan = Plan.model_validate(made)
+    assert dict(figures(plan))["From the rack"] == "R7 is T3, R8"
+    assert "from offcut R7 from the rack" in html_page(plan)
 
 
 def test_numbers_on_a_card_are_the_plans(page: str) -> None:

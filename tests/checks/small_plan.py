@@ -34,6 +34,7 @@ for _gap in (*GAPS, 0):
     _at += 80 * 320 + _gap
 BACKERS = {1: 40.0, 2: 300.0, 3: 560.0}
 CUT_AT, KERF = 420.0, 3.2
+SAWS = ("table saw", "guided saw", "jigsaw")
 MOVED_TO = CUT_AT - 40.0  # the distance from the cut that it had from the factory edge
 
 
@@ -257,6 +258,7 @@ def small() -> Json:
                 {"item": "tile", "count": 4, "unit": "piece", "why": "2 and 2 for breakage"},
                 {"item": "support", "count": 2, "unit": "piece", "why": "2 halves and 4 quarters"},
                 {"item": "end-grain sealer", "count": 0.05, "unit": "litre", "why": "0.01 square metres"},
+                *({"item": f"blade, {saw}", "count": 2, "unit": "piece", "why": "up to 20 cuts"} for saw in SAWS),
             ],
             "warnings": [],
         }

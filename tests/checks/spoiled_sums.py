@@ -66,3 +66,56 @@ def no_support_bought(plan: Json) -> None:
 @names("totals")
 def cost_below_nought(plan: Json) -> None:
     plan["totals"]["cost"] = -1.0
+
+
+def _lacking(item: str, saw: str = "") -> None:
+    """Half of it on the shopping list; of a saw's blades none, where the plan cuts with it."""
+
+    def spoil(plan: Json) -> None:
+        if saw:
+            first(cut for source in plan["sources"] for cut in source["cuts"] if cut["saw"] == saw)
+        first(line for line in plan["buy"] if line["item"] == item)["count"] *= 0.0 if saw else 0.5
+
+    SPOILED.append(Corruption(name=f"too_little_{item}", rules=frozenset({"buy"}), spoil=spoil))
+
+
+for _item in ("coating", "abrasive disc, grit 80", "abrasive disc, grit 120"):
+    _lacking(_item)
+for _saw in ("table_saw", "guided_saw", "jigsaw"):
+    _lacking(f"blade, {_saw.replace('_', ' ')}", _saw)
+
+
+@names("buy")
+def a_broken_pack(plan: Json) -> None:
+    plan["rules"]["tiles_a_pack"] = 7
+    tiles = first(line for line in plan["buy"] if line["item"] == "tile")
+    tiles["count"] = 7 * (int(tiles["count"]) // 7 + 1) + 1
+
+
+@names("buy")
+def no_adhesive_for_the_dabs(plan: Json) -> None:
+    first(plan["supports"])
+    plan["rules"]["dabs_a_support"] = 4
+
+
+@names("buy")
+def fewer_than_none_bought(plan: Json) -> None:
+    plan["buy"].append({"item": "wedge", "count": -1, "unit": "pieces", "why": "sold back"})
+
+
+@names("totals")
+def cost_that_its_prices_do_not_make(plan: Json) -> None:
+    first(plan["totals"].get("prices", {}))
+    plan["totals"]["cost"] += 5.0
+
+
+@names("totals")
+def a_price_left_out(plan: Json) -> None:
+    first(plan["totals"].get("prices", {}))
+    del plan["totals"]["prices"]["hour"]
+
+
+@names("totals")
+def a_lighter_tile(plan: Json) -> None:
+    first(weight for weight in [plan["totals"].get("weight_per_m2")] if weight)
+    plan["totals"]["weight_per_m2"] -= 1.0

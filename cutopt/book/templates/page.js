@@ -256,6 +256,14 @@
     return `${what}${where}. Find a tile by its name, a piece, a step's number or a cell, as in row 5, place 1.`;
   }
 
+  // Filter by hand: with fewer tiles the page is shorter, and what is found comes first under the bar
+  function choose() {
+    filter();
+    write();
+    const above = document.querySelector(".ticks").getBoundingClientRect().bottom;
+    if (above < 0) scrollBy(0, above);
+  }
+
   // The address keeps the filter: #station=drill&find=P7
   function write() {
     const hash = new URLSearchParams();
@@ -312,11 +320,11 @@
     id("read").addEventListener("click", () => id("file").click());
     id("file").addEventListener("change", read);
     id("clear").addEventListener("click", clear);
-    id("station").addEventListener("change", () => (filter(), write()));
+    id("station").addEventListener("change", choose);
     let typing;
     id("find").addEventListener("input", () => {
       clearTimeout(typing);
-      typing = setTimeout(() => (filter(), write()), 150);
+      typing = setTimeout(choose, 150);
     });
     document.querySelector(".filter").addEventListener("submit", (event) => event.preventDefault());
     document.querySelector(".filter").addEventListener("reset", (event) => {

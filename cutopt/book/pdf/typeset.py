@@ -1,0 +1,183 @@
+"""Texts in lines: runs of regular, bold and flagged words, broken where they meet the edge of a column."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from cutopt.book.pdf import fonts
+from cutopt.book.pdf.direction import CLOSE, OPEN, joined, plain
+from cutopt.book.pdf.ink import Ink
+from cutopt.book.styles import BLACK, YELLOW, Style
+
+FLAG = Style(stroke=BLACK, width=0.3, fill=YELLOW)
+LEADING = 1.28  # of the size
+BASELINE = 0.93  # of the size, from a line's top
+_WORDS = re.compile(" +|[^ ]+")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Run:
+    """Words in one look; `flag` puts them in a box that nobody overlooks."""
+
+    words: str
+    bold: bool = False
+    flag: bool = False
+
+    @property
+    def heavy(self) -> bool:
+        return self.bold or self.flag
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Line:
+    """One line: each run of it at its distance from the left edge, in mm."""
+
+    parts: tuple[tuple[float, Run], ...]
+    width: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Atom:
+    """A word, or the part of one that has its own look; `apart`: a space stands before it."""
+
+    words: str
+    run: Run
+    apart: bool
+
+
+def run(words: str, *, bold: bool = False, flag: bool = False) -> Run:
+    return Run(words=words, bold=bold, flag=flag)
+
+
+def lines(runs: Iterable[Run], size: float, width: float, *, first: float = 0.0) -> tuple[Line, ...]:
+    """The runs in lines no wider than `width` mm; words that are wider by themselves are broken where they must.
+
+    `first`: mm that the first line leaves free at its beginning.
+    """
+    given = tuple(runs)
+    if len(given) == 1 and not given[0].flag:  # most of them: a line that needs no breaking
+        words = joined(plain(given[0].words))
+        wide = fonts.width(words, size, given[0].bold)
+        if words.strip() == words and "  " not in words and first + wide <= width:
+            return (Line(parts=((first, Run(words=words, bold=given[0].bold)),), width=first + wide),) if words else ()
+    setter = _Setter(size, width, first)
+    for word in _together(_atoms(given)):
+        setter.add(word)
+    return setter.done()
+
+
+def clipped(words: str, size: float, width: float, *, bold: bool = False) -> str:
+    """As much of a text as one line has room for, an ellipsis where that is not all."""
+    shown = joined(plain(words))
+    if fonts.width(shown, size, bold) <= width:
+        return words
+    room = width - fonts.width("…", size, bold)
+    kept = plain(words)
+    while kept and fonts.width(joined(kept), size, bold) > room:
+        kept = kept[:-1]
+    return f"{kept.rstrip()}…"
+
+
+def paint_line(ink: Ink, line: Line, left: float, top: float, size: float) -> None:
+    """The line under `top`."""
+    for x, one in line.parts:
+        if one.flag:
+            wide = fonts.width(one.words, size, True)
+            ink.box(left + x - 0.7, top - size * 0.08, wide + 1.4, size * 1.12, FLAG)
+        ink.text((left + x, top - size * BASELINE), one.words, size, bold=one.heavy)
+
+
+def _atoms(runs: Iterable[Run]) -> list[_Atom]:
+    found, apart = [], False
+    for one in runs:
+        shaped = joined(plain(one.words))
+        for token in [shaped] if one.flag else _WORDS.findall(shaped):
+            if token.startswith(" ") and not one.flag:
+                apart = True
+            else:
+                found.append(_Atom(words=token, run=one, apart=apart))
+                apart = False
+    return found
+
+
+def _together(atoms: Sequence[_Atom]) -> list[list[_Atom]]:
+    """Atoms with no space between them, which stay on one line if it can be."""
+    found: list[list[_Atom]] = []
+    for atom in atoms:
+        if found and not atom.apart:
+            found[-1].append(atom)
+        else:
+            found.append([atom])
+    return found
+
+
+class _Setter:
+    """Fills lines from left to right."""
+
+    def __init__(self, size: float, width: float, first: float) -> None:
+        self._size, self._width = size, width
+        self._lines: list[Line] = []
+        self._parts: list[tuple[float, Run]] = []
+        self._x = first
+        self._inside = False  # an isolated name that goes on in the next line
+
+    def add(self, word: Sequence[_Atom]) -> None:
+        widths = [fonts.width(atom.words, self._size, atom.run.heavy) for atom in word]
+        wide = widths[0] if len(widths) == 1 else sum(widths)
+        space = fonts.width(" ", self._size, word[0].run.heavy) if word[0].apart and self._parts else 0.0
+        if self._x > 0.0 and self._x + space + wide > self._width:
+            self._end()
+            space = 0.0
+        for atom, own in zip(word, widths, strict=True):
+            if self._x + space + own > self._width + 1e-6:
+                self._broken(atom, space)
+            else:
+                self._append(atom.run, atom.words, space, own)
+            space = 0.0
+
+    def done(self) -> tuple[Line, ...]:
+        if self._parts:
+            self._end()
+        return tuple(self._lines)
+
+    def _broken(self, atom: _Atom, space: float) -> None:
+        """A word that is wider than its line, over as many lines as it takes."""
+        words, heavy = atom.words, atom.run.heavy
+        while words:
+            fits = self._fitting(words, heavy, self._width - self._x - space)
+            self._append(atom.run, words[:fits], space, fonts.width(words[:fits], self._size, heavy))
+            words, space = words[fits:], 0.0
+            if words:
+                self._end()
+
+    def _fitting(self, words: str, heavy: bool, room: float) -> int:
+        """How many letters of a long word go into the room: at least one on an empty line."""
+        total, least = 0.0, 0 if self._x > 0.0 else 1
+        for n, sign in enumerate(words):
+            total += fonts.width(sign, self._size, heavy)
+            if total > room:
+                return max(n, least)
+        return len(words)
+
+    def _append(self, look: Run, words: str, space: float, wide: float) -> None:
+        if not words:
+            return
+        before = self._parts[-1] if self._parts else None
+        if before and (before[1].bold, before[1].flag) == (look.bold, look.flag) and not look.flag:
+            gap = " " if space else ""
+            self._parts[-1] = (before[0], Run(words=before[1].words + gap + words, bold=look.bold))
+        else:
+            self._parts.append((self._x + space, Run(words=words, bold=look.bold, flag=look.flag)))
+        self._x += space + wide
+
+    def _end(self) -> None:
+        """An isolated name that the line breaks is closed on it and opened again on the next."""
+        parts = []
+        for x, one in self._parts:
+            words = OPEN + one.words if self._inside else one.words
+            self._inside = words.count(OPEN) > words.count(CLOSE)
+            parts.append((x, Run(words=words + CLOSE if self._inside else words, bold=one.bold, flag=one.flag)))
+        self._lines.append(Line(parts=tuple(parts), width=self._x))
+        self._parts, self._x = [], 0.0
