@@ -29,7 +29,8 @@ if TYPE_CHECKING:
     from cutopt.job import Job
     from cutopt.planfile import Plan
 
-FILES = ("plan.json", "cutbook.html", "cuts.csv")
+FILES = ("plan.json", "cutbook.html", "cutbook.pdf", "cuts.csv", "pieces.csv", "hardware.csv", "shopping.csv")
+DRAWINGS = ("site.svg", "site.dxf", "tiles.svg", "tiles.dxf")
 
 app = typer.Typer(
     name="cutopt",
@@ -117,7 +118,7 @@ def plan_command(
     seconds: SecondsOption = None,
     seed: SeedOption = 0,
 ) -> None:
-    """Plan a job: write plan.json, cutbook.html and cuts.csv.
+    """Plan a job: write plan.json, the cut book (page and PDF) and its lists.
 
     The files appear whole or not at all. Ends with a summary and the files' paths. Interrupted (Ctrl-C) while it
     compares grid starts, it writes the best plan so far, marked as such, and ends with code 130.
@@ -231,6 +232,30 @@ def show_command(
         print(shown(made, name, escaped(str(plan))))
 
 
+@app.command("draw")
+def draw_command(
+    plan: Annotated[Path, typer.Argument(metavar="PLAN", show_default=False, help="A plan.json.")],
+    out: OutOption,
+    quiet: QuietOption = False,
+) -> None:
+    """Draw a plan as SVG and DXF files.
+
+    site.svg and site.dxf have the areas with posts, tiles and pieces; tiles.svg and tiles.dxf every tile as it lies on
+    the bench. DXF is in millimetres, with a layer for each kind of thing.
+    """
+    from cutopt.book import drawing_files
+    from cutopt.planfile import load
+    from cutopt.planfile.reading import escaped
+    from cutopt.writing import folder_mistakes, write_all
+
+    mistakes = folder_mistakes(out, DRAWINGS)
+    if mistakes:
+        raise BadInput(mistakes)
+    for path in write_all(out, drawing_files(load(plan))):
+        if not quiet:
+            print(escaped(str(path)))
+
+
 @app.command("rules")
 def rules_command(
     as_json: JsonOption = False,
@@ -285,11 +310,10 @@ def _plan(job_file: Path, wish: Wish) -> None:
 
 def _files(plan: Plan) -> dict[str, bytes]:
     """The files of a plan, name to contents."""
-    from cutopt.book import cuts_csv, html_page
+    from cutopt.book import book_files
     from cutopt.planfile import dump
 
-    texts = (dump(plan), html_page(plan), cuts_csv(plan))
-    return dict(zip(FILES, (text.encode() for text in texts), strict=True))
+    return {"plan.json": dump(plan).encode(), **book_files(plan)}
 
 
 def _read(job_file: Path, out: Path) -> Job:

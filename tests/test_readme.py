@@ -14,12 +14,13 @@ from pathlib import Path
 import pytest
 
 import cutopt
+from cutopt.commands import FILES
 from cutopt.errors import BadInput, NoPlan, OurFault
 
 TOP = Path(__file__).parents[1]
 README = (TOP / "README.md").read_text(encoding="utf-8")
 HELP = TOP / "fixtures" / "help"
-COMMANDS = ("plan", "demo", "compare", "check", "show", "rules")
+COMMANDS = ("plan", "demo", "compare", "check", "show", "draw", "rules")
 
 
 def blocks(language: str) -> list[str]:
@@ -65,7 +66,7 @@ def test_demo_command_ends_as_printed(tmp_path: Path) -> None:
     done = run(arguments, tmp_path)
     assert (done.returncode, done.stderr) == (0, "")
     written = {path.name for path in (tmp_path / "demo").iterdir()}
-    assert written == {"plan.json", "cutbook.html", "cuts.csv"}
+    assert written == set(FILES)
     (printed,) = blocks("text")
     assert shape(done.stdout) == shape(printed)
     for name in written:

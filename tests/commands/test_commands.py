@@ -14,7 +14,7 @@ from cutopt.commands import main
 from cutopt.errors import BadInput, Mistake, NoPlan, OurFault
 from cutopt.shipped import shared_folder
 
-FILES = ("plan.json", "cutbook.html", "cuts.csv")
+FILES = ("plan.json", "cutbook.html", "cutbook.pdf", "cuts.csv", "pieces.csv", "hardware.csv", "shopping.csv")
 Run = Callable[..., tuple[int, str, str]]
 
 

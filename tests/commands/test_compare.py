@@ -18,7 +18,7 @@ from cutopt.shipped import shared_text
 from tests.commands.test_public_face import loaded_after
 from tests.jobs import TOP, area_text
 
-FILES = ("plan.json", "cutbook.html", "cuts.csv")
+FILES = ("plan.json", "cutbook.html", "cutbook.pdf", "cuts.csv", "pieces.csv", "hardware.csv", "shopping.csv")
 QUICK = ("--strategy", "one-for-one,factory-edge", "--pattern", "straight", "--grid", "full-first,centred")
 RunIt = Callable[..., tuple[int, str, str]]
 

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import accumulate
 from types import MappingProxyType
 
 from cutopt.book import printed
 from cutopt.book.pdf import fonts
-from cutopt.book.pdf.blocks import NOTE, Block, block, cells, moved, ticked
+from cutopt.book.pdf.blocks import BOX, HAIR, NOTE, TICK, Block, Row, block, cells, moved, ticked
+from cutopt.book.pdf.ink import Ink
 from cutopt.book.pdf.pages import Flow
-from cutopt.book.pdf.typeset import run
+from cutopt.book.pdf.typeset import BASELINE, LEADING, run
 from cutopt.book.sides import SIDE_NAMES
 from cutopt.planfile.model import Plan, Step
 
@@ -28,7 +30,8 @@ DOING: Mapping[str, str] = MappingProxyType(
         "rack": "to the rack",
     }
 )
-TICKED = 6.0
+TICKED = 6.0  # mm from the edge of a column to the words beside its boxes
+PADDING = 0.35  # mm above and below a line
 HEADS = ("Step", "Tile", "Face", "What to do")
 
 
@@ -93,8 +96,25 @@ def _widths(lines: Sequence[tuple[str, ...]], wide: float) -> tuple[float, ...]:
 
 
 def _line(words: Sequence[str], widths: Sequence[float]) -> Block:
-    runs = [[run(one, bold=n == 0)] for n, one in enumerate(words)]
-    return ticked(cells(list(zip(widths, runs, strict=True)), NOTE, pad=0.35), TICKED)
+    *_, what = words
+    if fonts.width(what, NOTE) > widths[-1] - 1.5:
+        runs = [[run(one, bold=n == 0)] for n, one in enumerate(words)]
+        return ticked(cells(list(zip(widths, runs, strict=True)), NOTE, pad=PADDING), TICKED)
+    return block(_short(words, widths))
+
+
+def _short(words: Sequence[str], widths: Sequence[float]) -> Row:
+    """The same where nothing has to be broken, as nearly always: a book may have tens of thousands of these lines."""
+    lefts = [TICKED, *(TICKED + total for total in accumulate(widths))]
+    high = max(NOTE * LEADING, TICK) + 2 * PADDING
+
+    def paint(ink: Ink, left: float, top: float) -> None:
+        ink.box(left, top - PADDING + 0.1, TICK, TICK, BOX)
+        for n, one in enumerate(words):
+            ink.text((left + lefts[n], top - PADDING - NOTE * BASELINE), one, NOTE, bold=n == 0)
+        ink.path([(left + TICKED, top - high), (left + lefts[-1], top - high)], HAIR)
+
+    return Row(height=high, paint=paint)
 
 
 def _headed(line: Block, widths: Sequence[float], first: bool) -> Block:
@@ -102,4 +122,4 @@ def _headed(line: Block, widths: Sequence[float], first: bool) -> Block:
     if not first:
         return line
     heads = [(width, [run(words, bold=True)]) for width, words in zip(widths, HEADS, strict=True)]
-    return block([moved(row, TICKED) for row in cells(heads, NOTE, pad=0.35).rows], line.rows)
+    return block([moved(row, TICKED) for row in cells(heads, NOTE, pad=PADDING).rows], line.rows)
