@@ -119,16 +119,16 @@ def cards(plan: Plan, *, drawn: bool = True) -> tuple[Card, ...]:
     """A card for each source, in the order of their first steps; in words alone where it is not `drawn`."""
     first = {step.source: step.n for step in reversed(plan.steps)}
     ordered = sorted(plan.sources, key=lambda source: first.get(source.id, len(plan.steps) + 1))
-    whole = _Whole(plan)
+    whole = Whole(plan)
     return tuple(_card(whole, source, drawn=drawn) for source in ordered)
 
 
 def card_of(plan: Plan, source: Source) -> Card:
     """The card of one source in words alone."""
-    return _card(_Whole(plan), source, drawn=False)
+    return _card(Whole(plan), source, drawn=False)
 
 
-class _Whole:
+class Whole:
     """What a card wants to know of the whole plan, looked up once for all cards."""
 
     def __init__(self, plan: Plan) -> None:
@@ -202,7 +202,7 @@ def open_lines(plan: Plan) -> tuple[OpenLine, ...]:
     return tuple(found)
 
 
-def _card(whole: _Whole, source: Source, *, drawn: bool) -> Card:
+def _card(whole: Whole, source: Source, *, drawn: bool) -> Card:
     plan = whole.about(source)
     pieces = {piece.id: piece for piece in plan.pieces}
     names = [placement.piece for placement in source.placements if placement.piece in pieces]

@@ -2,24 +2,54 @@
 
 from __future__ import annotations
 
+import multiprocessing
+from collections.abc import Callable
+
+from cutopt.book.contents import cards
 from cutopt.book.cutlist import cuts_csv
 from cutopt.book.lists import hardware_csv, pieces_csv, shopping_csv
 from cutopt.book.page import html_page
 from cutopt.book.pdf import pdf_book
 from cutopt.planfile.model import Plan
 
+BOOK_FILES = ("cutbook.html", "cutbook.pdf", "cuts.csv", "pieces.csv", "hardware.csv", "shopping.csv")
+MANY = 200  # tiles to cut: for fewer a process of its own is not worth its start
+
 
 def book_files(plan: Plan) -> dict[str, bytes]:
     """Name to contents, in the order of `BOOK_FILES`: the same plan gives the same bytes."""
+    tiles = cards(plan)  # drawn once for page and PDF
+    pdf = _begun(lambda: pdf_book(plan, tiles), aside=len(tiles) >= MANY)
     texts = {
-        "cutbook.html": html_page(plan),
+        "cutbook.html": html_page(plan, tiles),
         "cuts.csv": cuts_csv(plan),
         "pieces.csv": pieces_csv(plan),
         "hardware.csv": hardware_csv(plan),
         "shopping.csv": shopping_csv(plan),
     }
-    made = {"cutbook.pdf": pdf_book(plan), **{name: text.encode() for name, text in texts.items()}}
+    made = {"cutbook.pdf": pdf(), **{name: text.encode() for name, text in texts.items()}}
     return {name: made[name] for name in BOOK_FILES}
 
 
-BOOK_FILES = ("cutbook.html", "cutbook.pdf", "cuts.csv", "pieces.csv", "hardware.csv", "shopping.csv")
+def _begun(work: Callable[[], bytes], *, aside: bool) -> Callable[[], bytes]:
+    """Work that is begun, `aside` in a process of its own where the system can copy this one, and how its result is
+    had. A process that ends without one has its work done here.
+    """
+    if not aside or "fork" not in multiprocessing.get_all_start_methods():
+        return work
+    context = multiprocessing.get_context("fork")
+    here, there = context.Pipe(duplex=False)
+    process = context.Process(target=lambda: there.send_bytes(work()), daemon=True)
+    process.start()
+    there.close()
+
+    def result() -> bytes:
+        try:
+            return here.recv_bytes()
+        except EOFError:
+            return work()
+        finally:
+            process.join()
+            here.close()
+
+    return result

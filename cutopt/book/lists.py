@@ -6,16 +6,17 @@ its layout frame: x along the start wall, y away from it. Rows and places are nu
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from cutopt.book import printed
+from cutopt.book.contents import Whole
 from cutopt.book.placed import hardware_of, screws_taken_out
 from cutopt.book.rings import Ring, box_of, sides
 from cutopt.book.sides import SIDE_NAMES
 from cutopt.book.spreadsheet import decimal, table
 from cutopt.book.supports import numbered
-from cutopt.planfile.model import Area, Backer, Cell, Piece, Plan, Source
+from cutopt.planfile.model import Area, Backer, Cell, Piece, Placement, Plan, Source
 
 HARDWARE = {
     "kind": "", "name": "", "doing": "", "area": "", "row": "", "place": "", "source": "", "piece": "", "copies": "",
@@ -43,13 +44,17 @@ def pieces_csv(plan: Plan) -> str:
     head = ["piece", "area", "copies", "row", "place", "order", "fit", "along mm", "across mm"]
     head += [f"along {unit} shown", f"across {unit} shown", "area m²", "uncertainty mm", "source", "from", "half turn"]
     head += ["fixed sides", "pin holes", "cut-outs", "differs from its mirror image"]
-    return table(head, [_piece(plan, place) for place in _places(plan).values()])
+    lies: dict[str, list[tuple[Source, Placement]]] = {}
+    for source in plan.sources:
+        for placed in source.placements:
+            lies.setdefault(placed.piece, []).append((source, placed))
+    return table(head, [_piece(plan, place, lies.get(name, [])) for name, place in _places(plan).items()])
 
 
 def hardware_csv(plan: Plan) -> str:
     """One line for each backer of a piece, screw that comes out or goes in, pin hole and support."""
-    places = _places(plan)
-    rows = [{**HARDWARE, **row} for source in plan.sources for row in _hardware(plan, source, places)]
+    places, whole = _places(plan), Whole(plan)
+    rows = [{**HARDWARE, **row} for source in plan.sources for row in _hardware(whole.about(source), source, places)]
     rows += [{**HARDWARE, **row} for area in plan.areas for row in _supports(plan, area)]
     return table(list(HARDWARE), [list(row.values()) for row in rows])
 
@@ -76,11 +81,10 @@ def _places(plan: Plan) -> dict[str, _Place]:
     }
 
 
-def _piece(plan: Plan, place: _Place) -> list[str]:
+def _piece(plan: Plan, place: _Place, lies: Sequence[tuple[Source, Placement]]) -> list[str]:
     piece, unit = place.piece, plan.job.show
     left, bottom, right, top = box_of(piece.outline)
     area = _area(piece.outline) - sum(_area(hole) for hole in piece.holes)
-    lies = [(source, placed) for source in plan.sources for placed in source.placements if placed.piece == piece.id]
     holes = [sum(hole.piece == piece.id for hole in source.pin_holes) for source, _ in lies[:1]]
     origins = dict.fromkeys("new tile" if source.from_ == "new" else source.from_ for source, _ in lies)
     return [
@@ -118,7 +122,8 @@ def _hardware(plan: Plan, source: Source, places: Mapping[str, _Place]) -> Itera
     names = {
         name: {**mine, "piece": name, "area": place.area.name, "row": str(place.piece.row + 1),
                "place": str(place.piece.col + 1)}
-        for name, place in places.items()
+        for name in dict.fromkeys(placed.piece for placed in source.placements)
+        for place in [places[name]]
     }  # fmt: skip
     for backer in source.backers:
         yield {**names[backer.piece], **_backer(backer)}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from base64 import b64encode
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -13,9 +14,10 @@ from markupsafe import Markup
 
 from cutopt.book import printed
 from cutopt.book.cautions import CAUTIONS, DEFERS
-from cutopt.book.contents import Turn, cards, laying, open_lines, settings
+from cutopt.book.contents import Card, Turn, cards, laying, open_lines, settings
 from cutopt.book.drawing import Drawing
 from cutopt.book.legend import legend
+from cutopt.book.restson import money_lines, weight_line
 from cutopt.book.shifts import shift
 from cutopt.book.siteplan import area_drawings
 from cutopt.book.slatways import slat_ways
@@ -39,8 +41,8 @@ class AreaPart:
     turns: tuple[Turn, ...]
 
 
-def html_page(plan: Plan) -> str:
-    """The whole book. Every name and text of the plan is escaped."""
+def html_page(plan: Plan, tiles: Sequence[Card] | None = None) -> str:
+    """The whole book. Every name and text of the plan is escaped. `tiles`: its cards, where they are made already."""
     environment = _environment()
     page = environment.get_template("page.html.j2").render(
         plan=plan,
@@ -48,7 +50,7 @@ def html_page(plan: Plan) -> str:
         defers=DEFERS,
         figures=figures(plan),
         areas=[_area(plan, area) for area in plan.areas],
-        cards=cards(plan),
+        cards=cards(plan) if tiles is None else tiles,
         digest=digest(plan),
         stations=tuple(dict.fromkeys(step.station for step in plan.steps)),
         settings=settings(plan),
@@ -56,6 +58,8 @@ def html_page(plan: Plan) -> str:
         shift=shift(plan),
         open_lines=open_lines(plan),
         legend=legend(),
+        money_lines=money_lines(plan),
+        weight_line=weight_line(plan),
         styles=Markup(_styles()),
         script=Markup(_script()),
         script_hash=b64encode(hashlib.sha256(_script().encode()).digest()).decode(),

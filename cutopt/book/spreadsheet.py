@@ -28,13 +28,14 @@ def plain(cell: str) -> str:
 
     Numbers stay numbers. Control characters and lone surrogates, which a file cannot hold, become spaces.
     """
-    clean = "".join(sign if sign in "\n\t\r" or _shown(sign) else " " for sign in cell)
+    clean = cell if cell.isascii() and cell.isprintable() else "".join(map(_clean, cell))
     risky = clean.lstrip(" ").startswith(FORMULA) and not NUMBER.fullmatch(clean)
     return f"'{clean}" if risky else clean
 
 
-def _shown(sign: str) -> bool:
-    return sign >= " " and sign != "\x7f" and not "\ud800" <= sign <= "\udfff"
+def _clean(sign: str) -> str:
+    shown = sign in "\n\t\r" or (sign >= " " and sign != "\x7f" and not "\ud800" <= sign <= "\udfff")
+    return sign if shown else " "
 
 
 def decimal(value: float) -> str:

@@ -137,7 +137,7 @@ def test_saved_ticks_match_and_are_read_at_another_browser(browser: Browser, boo
     with opened(browser, book) as it:
         it.page.check('[data-tick="3.1"]')
         it.page.set_input_files("#file", file)
-        it.page.wait_for_function("document.getElementById('notice').textContent")
+        it.page.locator("#notice:not(:empty)").wait_for()
         assert it.page.inner_text("#notice") == "4 ticks in ticks.json, 4 of them new here."
         assert sorted(it.ticked()) == sorted([*ticks, "3.1"])
         it.page.reload()
@@ -162,7 +162,7 @@ def test_a_file_that_is_not_this_plans_ticks_is_refused(
     file.write_text(text.replace("PLAN", digest(sample_plan())), encoding="utf-8")
     with opened(browser, book) as it:
         it.page.set_input_files("#file", file)
-        it.page.wait_for_function("document.getElementById('notice').textContent")
+        it.page.locator("#notice:not(:empty)").wait_for()
         assert it.page.inner_text("#notice") == f"wrong.json was not read: {why}."
         assert it.ticked() == []
 
@@ -268,7 +268,7 @@ def test_a_link_to_a_hidden_tile_shows_it(browser: Browser, book: Path) -> None:
         it.page.fill("#find", "T2")
         it.wait_for_typing()
         it.page.locator('#shift ~ * a[href="#T4"]').first.click()
-        it.page.wait_for_function("!document.getElementById('T4').hidden")
+        it.page.locator("#T4:not([hidden])").wait_for()
         assert it.page.input_value("#find") == ""
         top = it.page.evaluate("document.getElementById('T4').getBoundingClientRect().top")
         assert it.page.evaluate("document.querySelector('.filter').offsetHeight") <= top < 300
@@ -513,7 +513,7 @@ def test_two_thousand_tiles_scroll_without_laying_out_all_of_them(browser: Brows
         it.page.evaluate("() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
         assert layouts() - before < 8
         it.page.fill("#find", "P3994")
-        it.page.wait_for_function("document.getElementById('count').textContent")
+        it.page.locator("#count:not(:empty)").wait_for()
         assert it.shown() == ["T3993"]
         it.page.reload()
         assert it.ticked() == ["9000.1"]

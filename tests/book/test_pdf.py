@@ -278,6 +278,53 @@ def test_a_long_card_goes_on_with_its_title_and_loses_no_step() -> None:
     assert said.count("word") == 4000
 
 
+def test_cards_of_the_sample_go_two_to_a_page_and_short_ones_four() -> None:
+    found = pages_of_cards(sample_plan(count=1))
+    assert found["T2"] == found["T3"]
+    assert found["T4"] == found["T5"]
+    found = pages_of_cards(short_cards())
+    assert found["X1"] == found["X2"] == found["X3"] == found["X4"] < found["X5"]
+
+
+def pages_of_cards(plan: Plan) -> dict[str, int]:
+    book = PdfReader(io.BytesIO(pdf_book(plan)))
+    return {title.split(":")[0]: number for title, number, deep in outline(book) if deep == 1}
+
+
+def test_a_plan_without_anything_to_cut_has_a_book() -> None:
+    made = sample_json(count=1) | {"pieces": [], "sources": [], "steps": [], "supports": [], "warnings": [], "buy": []}
+    for cell in made["areas"][0]["cells"]:
+        cell |= {"kind": "whole", "pieces": []}
+    said = text(PdfReader(io.BytesIO(pdf_book(Plan.model_validate(made)))))
+    assert "Thetilestocut" not in said
+    assert "Labels" not in said
+    assert "Layingorder" in said
+
+
+def short_cards() -> Plan:
+    """Eight pieces, each crosscut from a racked offcut of 300 by 170, two steps each; nothing else to cut."""
+    made = sample_json(count=1)
+    strip = [[0.0, 0.0], [300.0, 0.0], [300.0, 170.0], [0.0, 170.0]]
+    hardware = {"slats": made["tile"]["slats"][:2], "backers": [], "screws": [], "pin_holes": []}
+    source = next(one for one in made["sources"] if one["id"] == "T4")
+    steps = [step for step in made["steps"] if step["source"] == "T4" and step["do"] in ("mark", "cut")]
+    made |= {"stock": [], "sources": [], "steps": []}
+    for n in range(1, 9):
+        made["stock"].append({"id": f"R{n}", "outline": strip, **hardware})
+        made["pieces"].append({**made["pieces"][0], "id": f"Q{n}", "outline": [[0, 0], [200, 0], [200, 170], [0, 170]]})
+        cut = {**source["cuts"][0], "part": f"X{n}", "into": [f"Q{n}", f"X{n}.2"], "piece": f"Q{n}"}
+        cut |= {"path": [[200.0, 0.0], [200.0, 170.0]], "waste_side": "right"}
+        parts = ("backers", "slats", "screws", "screws_out", "pin_holes", "sealed", "offcuts")
+        nothing: dict[str, list[Any]] = {part: [] for part in parts}
+        placement = {"piece": f"Q{n}", "half_turn": False, "shift": [0.0, 0.0]}
+        new = {"id": f"X{n}", "from": f"stock:R{n}", "outline": strip, "placements": [placement], "cuts": [cut]}
+        made["sources"].append({**source, **nothing, **new})
+        for step in steps:
+            number = len(made["steps"]) + 1
+            made["steps"].append({**step, "n": number, "source": f"X{n}", "after": [], "pieces": [f"Q{n}"]})
+    return Plan.model_validate(made)
+
+
 # where it stands
 
 

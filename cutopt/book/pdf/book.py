@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Sequence
 
 from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 
 from cutopt.book import printed
-from cutopt.book.contents import cards
+from cutopt.book.contents import Card, cards
 from cutopt.book.pdf import fonts
 from cutopt.book.pdf.blocks import HAIR, NOTE
 from cutopt.book.pdf.cover import cover
 from cutopt.book.pdf.direction import isolated, joined, plain, unisolated
 from cutopt.book.pdf.endmatter import marks, to_buy, warnings
 from cutopt.book.pdf.ink import PER_MM, Ink, Letters
-from cutopt.book.pdf.labels import label_pages
+from cutopt.book.pdf.labels import label_pages, labels
 from cutopt.book.pdf.pages import MARGIN, Flow, Page, Paper, PaperName, paper_of
 from cutopt.book.pdf.site import area_title, laying_order, site_plan, stays_open
 from cutopt.book.pdf.stations import station_lists
@@ -23,8 +24,9 @@ from cutopt.book.pdf.tilecards import cards_pages
 from cutopt.planfile.model import Plan
 
 
-def pdf_book(plan: Plan, *, paper: PaperName = "A4") -> bytes:
-    """The cut book for A4 or Letter paper; the same plan gives the same bytes.
+def pdf_book(plan: Plan, tiles: Sequence[Card] | None = None, *, paper: PaperName = "A4") -> bytes:
+    """The cut book for A4 or Letter paper; the same plan gives the same bytes. `tiles`: its cards, where they are made
+    already.
 
     Cover with cautions and totals, site plans, cards, station lists, laying order, what to buy, what stays open,
     warnings, legend, labels. Every text of the plan is shown as it is, letters that the font has not as boxes.
@@ -32,28 +34,29 @@ def pdf_book(plan: Plan, *, paper: PaperName = "A4") -> bytes:
     sheet, size = io.BytesIO(), paper_of(paper)
     canvas = _canvas(plan, sheet, size)
     flow = Flow(size, Letters(canvas._doc))
-    _lay_out(plan, flow)
+    _lay_out(plan, cards(plan) if tiles is None else tiles, flow)
     for number, page in enumerate(flow.pages, 1):
         _finish(canvas, page, size, _foot(plan, page, number, len(flow.pages)))
     canvas.save()
     return sheet.getvalue()
 
 
-def _lay_out(plan: Plan, flow: Flow) -> None:
+def _lay_out(plan: Plan, tiles: Sequence[Card], flow: Flow) -> None:
+    stickers = list(labels(plan))
     areas = [(f"area-{n}", area) for n, area in enumerate(plan.areas, 1)]
     parts = [(key, area_title(area)) for key, area in areas]
     parts += [("cards", "The tiles to cut")] if plan.sources else []
     parts += [("stations", "Station by station")] if plan.steps else []
     parts += [("laying", "Laying order"), ("buy", "To buy"), ("open", "What stays open"), ("warnings", "Warnings")]
     parts += [("legend", "Legend")]
-    parts += [("labels", "Labels for the pieces")] if plan.pieces else []
+    parts += [("labels", "Labels for the pieces")] if stickers else []
     flow.waiting = True  # for the numbers of the pages
     cover(plan, flow, parts)
     flow.waiting = False
     for key, area in areas:
         site_plan(plan, flow, area, key)
     if plan.sources:
-        cards_pages(flow, cards(plan), "cards")
+        cards_pages(flow, tiles, "cards")
     if plan.steps:
         station_lists(plan, flow, "stations")
     laying_order(plan, flow, "laying")
@@ -61,8 +64,8 @@ def _lay_out(plan: Plan, flow: Flow) -> None:
     stays_open(plan, flow, "open")
     warnings(plan, flow, "warnings")
     marks(flow, "legend")
-    if plan.pieces:
-        label_pages(plan, flow, "labels")
+    if stickers:
+        label_pages(plan, flow, stickers, "labels")
 
 
 def _canvas(plan: Plan, sheet: io.BytesIO, paper: Paper) -> Canvas:

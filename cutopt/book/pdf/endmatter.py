@@ -9,6 +9,7 @@ from cutopt.book.pdf.ink import Ink
 from cutopt.book.pdf.pages import Flow
 from cutopt.book.pdf.rendering import draw, size_of
 from cutopt.book.pdf.typeset import run
+from cutopt.book.restson import money_lines, weight_line
 from cutopt.planfile.model import Plan
 
 
@@ -24,6 +25,11 @@ def to_buy(plan: Plan, flow: Flow, key: str) -> None:
             (wide - 88.0, [run(purchase.why)]),
         ]
         flow.add(ticked(cells(columns)))
+    for title, lines in (("What the money rests on", money_lines(plan)), ("Weight", [weight_line(plan)])):
+        if any(lines):
+            flow.add(block(space(3.0), text([run(title, bold=True)], flow.width), space(1.5)))
+            for words in lines:
+                flow.add(block(text([run(words)], flow.width), space(1.5)))
 
 
 def warnings(plan: Plan, flow: Flow, key: str) -> None:

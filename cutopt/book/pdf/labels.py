@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from cutopt.book.bench import Bench
@@ -52,11 +52,11 @@ def height_of(paper: Paper) -> float:
     return min(34.0, math.floor((paper.height - 14.0) / DOWN))
 
 
-def label_pages(plan: Plan, flow: Flow, key: str) -> None:
-    """All labels, in the order of the cards, on pages without margins or foot."""
+def label_pages(plan: Plan, flow: Flow, made: Sequence[Label], key: str) -> None:
+    """The labels on pages without margins or foot."""
     paper, high = flow.paper, height_of(flow.paper)
     left, top = (paper.width - ACROSS * WIDE) / 2, (paper.height + DOWN * high) / 2
-    for n, label in enumerate(labels(plan)):
+    for n, label in enumerate(made):
         place = n % (ACROSS * DOWN)
         if place == 0:
             flow.page(bare=True)
@@ -67,7 +67,7 @@ def label_pages(plan: Plan, flow: Flow, key: str) -> None:
 
 
 def labels(plan: Plan) -> Iterator[Label]:
-    """One for each piece that is made, copies of a tile one after the other."""
+    """One for each piece that is made, in the order of the cards, copies of a tile one after the other."""
     pieces = {piece.id: piece for piece in plan.pieces}
     cells = {name: (area, cell) for area in plan.areas for cell in area.cells for name in cell.pieces}
     first = {step.source: step.n for step in reversed(plan.steps)}

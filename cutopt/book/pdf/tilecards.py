@@ -44,7 +44,7 @@ FRAME = Style(stroke=BLACK, width=0.6)
 PAD = 2.5  # mm between a card's frame and what is in it
 APART = 3.0  # mm between drawings, columns and cards
 SAVING = 0.12  # of a card's height, about, what smaller words can save
-LEAST = 0.9  # of its own size, a drawing on a narrow card
+LEAST = 0.85  # of its own size, a drawing on a narrow card
 TITLE = 18 * POINT
 HEADS = ("Name", "Do", "Along the slats", "Across them")
 HARDWARE = (0.38, 0.28, 0.34)  # what the table's columns after the first share

@@ -118,15 +118,16 @@ class _Setter:
 
     def __init__(self, size: float, width: float, first: float) -> None:
         self._size, self._width = size, width
+        self._spaces = {heavy: fonts.width(" ", size, heavy) for heavy in (False, True)}
         self._lines: list[Line] = []
-        self._parts: list[tuple[float, Run]] = []
+        self._parts: list[tuple[float, list[str], Run]] = []  # where, the words, their look
         self._x = first
         self._inside = False  # an isolated name that goes on in the next line
 
     def add(self, word: Sequence[_Atom]) -> None:
         widths = [fonts.width(atom.words, self._size, atom.run.heavy) for atom in word]
         wide = widths[0] if len(widths) == 1 else sum(widths)
-        space = fonts.width(" ", self._size, word[0].run.heavy) if word[0].apart and self._parts else 0.0
+        space = self._spaces[word[0].run.heavy] if word[0].apart and self._parts else 0.0
         if self._x > 0.0 and self._x + space + wide > self._width:
             self._end()
             space = 0.0
@@ -165,19 +166,19 @@ class _Setter:
         if not words:
             return
         before = self._parts[-1] if self._parts else None
-        if before and (before[1].bold, before[1].flag) == (look.bold, look.flag) and not look.flag:
-            gap = " " if space else ""
-            self._parts[-1] = (before[0], Run(words=before[1].words + gap + words, bold=look.bold))
+        if before and before[2].bold == look.bold and not (before[2].flag or look.flag):
+            before[1].append(f" {words}" if space else words)
         else:
-            self._parts.append((self._x + space, Run(words=words, bold=look.bold, flag=look.flag)))
+            self._parts.append((self._x + space, [words], look))
         self._x += space + wide
 
     def _end(self) -> None:
         """An isolated name that the line breaks is closed on it and opened again on the next."""
         parts = []
-        for x, one in self._parts:
-            words = OPEN + one.words if self._inside else one.words
+        for x, said, look in self._parts:
+            words = "".join(said)
+            words = OPEN + words if self._inside else words
             self._inside = words.count(OPEN) > words.count(CLOSE)
-            parts.append((x, Run(words=words + CLOSE if self._inside else words, bold=one.bold, flag=one.flag)))
+            parts.append((x, Run(words=words + CLOSE if self._inside else words, bold=look.bold, flag=look.flag)))
         self._lines.append(Line(parts=tuple(parts), width=self._x))
         self._parts, self._x = [], 0.0
