@@ -88,7 +88,7 @@ class Card:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Setting:
-    """One fence setting and the cuts made at it, in the order of the steps."""
+    """One fence setting and the cuts made at it, in the order of the steps; each with its side where these differ."""
 
     station: str
     face: str
@@ -154,22 +154,23 @@ class Whole:
 
 
 def settings(plan: Plan) -> tuple[Setting, ...]:
-    """Steps that set a fence, those in a row at the same setting together."""
-    steps = [step for step in plan.steps if step.setup is not None and step.do == "cut"]
+    """Steps that set a fence, those in a row at which it stays as it stands together: home and far side alike."""
+    steps = [(step, step.setup) for step in plan.steps if step.setup is not None and step.do == "cut"]
     found = []
-    for _, group in groupby(steps, key=lambda step: (step.station, step.face, step.setup)):
+    for _, group in groupby(steps, key=lambda pair: (pair[0].station, pair[0].face, pair[1].fence, pair[1].datum[0])):
         run = list(group)
-        setup = run[0].setup
-        if setup is not None:
-            found.append(
-                Setting(
-                    station=run[0].station,
-                    face=run[0].face,
-                    distance=printed.with_unit(setup.fence, plan.job.show),
-                    datum=SIDE_NAMES[setup.datum],
-                    cuts=tuple(dict.fromkeys(_what(step) for step in run)),
-                )
+        (first, setup), datums = run[0], dict.fromkeys(SIDE_NAMES[setup.datum] for _, setup in run)
+        several = len(datums) > 1
+        cuts = (f"{_what(step)} ({SIDE_NAMES[at.datum]})" if several else _what(step) for step, at in run)
+        found.append(
+            Setting(
+                station=first.station,
+                face=first.face,
+                distance=printed.with_unit(setup.fence, plan.job.show),
+                datum=" or the ".join(datums),
+                cuts=tuple(dict.fromkeys(cuts)),
             )
+        )
     return tuple(found)
 
 

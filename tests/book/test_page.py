@@ -276,6 +276,17 @@ def test_settings_in_a_row_are_one_line() -> None:
     assert [line.cuts for line in found] == [("T1 cut 1",), ("T2 cut 1", "T3 cut 1"), ("T3 cut 2",)]
 
 
+def test_a_fence_that_stays_is_one_line_whichever_side_runs_along_it() -> None:
+    made = sample_json()
+    cuts = [step for step in made["steps"] if step["setup"]]
+    for step, side in ((cuts[1], "v1"), (cuts[2], "v0")):
+        step["setup"] = {"fence": 200.0, "datum": side}
+        step["station"], step["face"] = "table saw", "up"
+    line = settings(Plan.model_validate(made))[1]
+    assert line.datum == "far side or the home side"
+    assert line.cuts == ("T2 cut 1 (far side)", "T3 cut 1 (home side)")
+
+
 def test_start_wall_is_the_edge_along_x() -> None:
     plan = sample_plan()
     assert start_edge(plan.areas[0]) == 0
