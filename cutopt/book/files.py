@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import multiprocessing
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
-from cutopt.book.contents import cards
-from cutopt.book.cutlist import cuts_csv
-from cutopt.book.lists import hardware_csv, pieces_csv, shopping_csv
-from cutopt.book.page import html_page
-from cutopt.book.pdf import pdf_book
+from cutopt.book.lists.cutlist import cuts_csv
+from cutopt.book.lists.lists import hardware_csv, pieces_csv, shopping_csv
+from cutopt.book.page.html import html_page
+from cutopt.book.words.contents import Card, cards
 from cutopt.planfile.model import Plan
 
 BOOK_FILES = ("cutbook.html", "cutbook.pdf", "cuts.csv", "pieces.csv", "hardware.csv", "shopping.csv")
@@ -19,7 +18,7 @@ MANY = 200  # tiles to cut: for fewer a process of its own is not worth its star
 def book_files(plan: Plan) -> dict[str, bytes]:
     """Name to contents, in the order of `BOOK_FILES`: the same plan gives the same bytes."""
     tiles = cards(plan)  # drawn once for page and PDF
-    pdf = _begun(lambda: pdf_book(plan, tiles), aside=len(tiles) >= MANY)
+    pdf = _begun(lambda: _pdf(plan, tiles), aside=len(tiles) >= MANY)
     texts = {
         "cutbook.html": html_page(plan, tiles),
         "cuts.csv": cuts_csv(plan),
@@ -29,6 +28,12 @@ def book_files(plan: Plan) -> dict[str, bytes]:
     }
     made = {"cutbook.pdf": pdf(), **{name: text.encode() for name, text in texts.items()}}
     return {name: made[name] for name in BOOK_FILES}
+
+
+def _pdf(plan: Plan, tiles: Sequence[Card]) -> bytes:
+    from cutopt.book.pdf import pdf_book  # slow to load
+
+    return pdf_book(plan, tiles)
 
 
 def _begun(work: Callable[[], bytes], *, aside: bool) -> Callable[[], bytes]:

@@ -6,9 +6,9 @@ import itertools
 import math
 from dataclasses import dataclass
 
-from cutopt.book.drawing import Box, Circle, Drawing, Line, Point, Polygon, Shape, Strokes
-from cutopt.book.pen import Pen, text_box
-from cutopt.book.rings import NEAR, box_of, overlap
+from cutopt.book.drawings.drawing import Box, Circle, Drawing, Line, Point, Polygon, Shape, Strokes
+from cutopt.book.drawings.pen import Pen, text_box
+from cutopt.book.drawings.rings import NEAR, box_of, overlap
 from cutopt.planfile.model import Area
 
 SHEET = 150.0  # sheet mm for the longer side of an area that goes on one sheet

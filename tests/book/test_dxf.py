@@ -17,11 +17,11 @@ from ezdxf.tools.text import plain_text
 from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.ops import unary_union
 
-from cutopt.book import drawing as display
-from cutopt.book.drawingfiles import drawing_files
-from cutopt.book.dxf import LAYERS, LEFT_OUT, LINE_TYPES, dxf, one_line
-from cutopt.book.sidebyside import tiles_drawing
-from cutopt.book.styles import StyleName
+from cutopt.book.drawings import drawing as display
+from cutopt.book.drawings.drawingfiles import drawing_files
+from cutopt.book.drawings.dxf import LAYERS, LEFT_OUT, LINE_TYPES, dxf, one_line
+from cutopt.book.drawings.sidebyside import tiles_drawing
+from cutopt.book.drawings.styles import StyleName
 from cutopt.planfile import Plan, dump
 from tests.book.readback import Ring, Round, same_rings, same_rounds, site_geometry, tiles_geometry
 from tests.book.sample import sample_json, sample_plan
@@ -142,7 +142,7 @@ def test_same_plan_same_bytes_in_another_process(tmp_path: Path) -> None:
     (tmp_path / "plan.json").write_text(dump(plan), encoding="utf-8")
     code = (
         "import hashlib, sys; from pathlib import Path; from cutopt.planfile import load; "
-        "from cutopt.book.drawingfiles import drawing_files; "
+        "from cutopt.book.drawings.drawingfiles import drawing_files; "
         "print({n: hashlib.sha256(b).hexdigest() for n, b in drawing_files(load(Path(sys.argv[1]))).items()})"
     )
     said = set()

@@ -15,13 +15,13 @@ import re
 
 import pytest
 
-from cutopt.book.drawing import Circle, Drawing, Polygon, Strokes, Text
-from cutopt.book.pen import text_box
-from cutopt.book.placed import View
-from cutopt.book.rings import overlap
-from cutopt.book.styles import StyleName
-from cutopt.book.svg import svg
-from cutopt.book.tiledrawing import bench_drawing, faces
+from cutopt.book.drawings.drawing import Circle, Drawing, Polygon, Strokes, Text
+from cutopt.book.drawings.pen import text_box
+from cutopt.book.drawings.placed import View
+from cutopt.book.drawings.rings import overlap
+from cutopt.book.drawings.styles import StyleName
+from cutopt.book.drawings.svg import svg
+from cutopt.book.drawings.tiledrawing import bench_drawing, faces
 from cutopt.planfile import Plan
 from tests.book.sample import OUT, sample_plan
 

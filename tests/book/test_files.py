@@ -8,9 +8,9 @@ import pytest
 
 import cutopt.book.files
 from cutopt.book import book_files
-from cutopt.book.contents import cards
-from cutopt.book.page import html_page
+from cutopt.book.page.html import html_page
 from cutopt.book.pdf import pdf_book
+from cutopt.book.words.contents import cards
 from tests.book.sample import sample_plan
 
 
@@ -39,5 +39,5 @@ def test_where_that_process_dies_its_work_is_done_here(monkeypatch: pytest.Monke
         return b"made here"
 
     monkeypatch.setattr(cutopt.book.files, "MANY", 1)
-    monkeypatch.setattr(cutopt.book.files, "pdf_book", dying)
+    monkeypatch.setattr(cutopt.book.files, "_pdf", dying)
     assert book_files(plan) == alone | {"cutbook.pdf": b"made here"}

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from cutopt.book.drawing import Polygon
-from cutopt.book.hardware import HardwareLine, hardware_lines
-from cutopt.book.sides import reading
-from cutopt.book.tiledrawing import bench_drawing
+from cutopt.book.drawings.drawing import Polygon
+from cutopt.book.drawings.sides import reading
+from cutopt.book.drawings.tiledrawing import bench_drawing
+from cutopt.book.words.hardware import HardwareLine, hardware_lines
 from cutopt.planfile import Plan
 from tests.book.sample import sample_json, sample_plan
 

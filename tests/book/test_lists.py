@@ -10,9 +10,9 @@ from typing import Any
 
 import pytest
 
-from cutopt.book.cutlist import cuts_csv
-from cutopt.book.lists import hardware_csv, pieces_csv, shopping_csv
-from cutopt.book.spreadsheet import decimal, plain, table
+from cutopt.book.lists.cutlist import cuts_csv
+from cutopt.book.lists.lists import hardware_csv, pieces_csv, shopping_csv
+from cutopt.book.lists.spreadsheet import decimal, plain, table
 from cutopt.planfile import Plan
 from tests.book.sample import sample_json, sample_plan
 from tests.plans import plan_named

@@ -8,7 +8,7 @@ import io
 import pytest
 
 from cutopt.book import cuts_csv
-from cutopt.book.marks import cut_step, kept_side, marked_line, marks
+from cutopt.book.drawings.marks import cut_step, kept_side, marked_line, marks
 from cutopt.planfile import Plan
 from tests.book.sample import sample_json, sample_plan
 

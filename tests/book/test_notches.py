@@ -9,10 +9,10 @@ import math
 import pytest
 
 from cutopt.book import cuts_csv, html_page
-from cutopt.book.drawing import Circle, Line, Polygon, Strokes, Text
-from cutopt.book.hardware import hardware_lines, u_at
-from cutopt.book.marks import cut_step, marks
-from cutopt.book.tiledrawing import bench_drawing
+from cutopt.book.drawings.drawing import Circle, Line, Polygon, Strokes, Text
+from cutopt.book.drawings.marks import cut_step, marks
+from cutopt.book.drawings.tiledrawing import bench_drawing
+from cutopt.book.words.hardware import hardware_lines, u_at
 from cutopt.lay.records import Notch
 from cutopt.planfile import Plan
 from tests.work.handmade import T, piece, planned, ticks

@@ -14,14 +14,14 @@ from xml.etree import ElementTree
 import pytest
 
 from cutopt.book import html_page
-from cutopt.book.contents import MOST_BOXES, cards, laying, settings
-from cutopt.book.drawing import Text
+from cutopt.book.drawings.drawing import Text
+from cutopt.book.drawings.siteplan import area_drawings, start_edge
+from cutopt.book.drawings.styles import OKABE_ITO, STYLES
+from cutopt.book.drawings.supports import numbered, support_drawings, support_lists
+from cutopt.book.drawings.svg import svg_file
 from cutopt.book.sheets import sheets_of
-from cutopt.book.siteplan import area_drawings, start_edge
-from cutopt.book.styles import OKABE_ITO, STYLES
-from cutopt.book.supports import numbered, support_drawings, support_lists
-from cutopt.book.svg import svg_file
-from cutopt.book.wording import figures, proof
+from cutopt.book.words.contents import MOST_BOXES, cards, laying, settings
+from cutopt.book.words.wording import figures, proof
 from cutopt.planfile import Plan
 from cutopt.planfile.model import Area, Cell
 from cutopt.planfile.reading import dump, load

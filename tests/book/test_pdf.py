@@ -13,12 +13,12 @@ import pytest
 from pypdf import PdfReader
 from pypdf.generic import DictionaryObject
 
-from cutopt.book.contents import cards
-from cutopt.book.drawing import Text
+from cutopt.book.drawings.drawing import Text
 from cutopt.book.pdf import pdf_book
 from cutopt.book.pdf.labels import height_of, labels
 from cutopt.book.pdf.pages import PaperName, paper_of
-from cutopt.book.wording import figures
+from cutopt.book.words.contents import cards
+from cutopt.book.words.wording import figures
 from cutopt.planfile import Plan
 from cutopt.planfile.model import Source, Step
 from tests.book.sample import sample_json, sample_plan

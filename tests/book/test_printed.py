@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from cutopt.book import printed
+from cutopt.book.words import printed
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from cutopt.book.restson import LB_PER_FT2, money_lines, weight_line
+from cutopt.book.words.restson import LB_PER_FT2, money_lines, weight_line
 from cutopt.planfile import Plan
 from tests.book.sample import sample_json, sample_plan
 

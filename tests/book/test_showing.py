@@ -8,9 +8,9 @@ import pytest
 import shapely
 
 from cutopt.book import contents, shown
-from cutopt.book.placed import on_source
-from cutopt.book.showing import CELL
-from cutopt.book.textdrawing import SCREW, WASTE, text_drawing
+from cutopt.book.drawings.placed import on_source
+from cutopt.book.terminal.showing import CELL
+from cutopt.book.terminal.textdrawing import SCREW, WASTE, text_drawing
 from cutopt.errors import BadInput
 from cutopt.planfile import Plan
 from cutopt.planfile.model import Source

@@ -8,9 +8,9 @@ from xml.etree import ElementTree
 
 import pytest
 
-from cutopt.book.drawingfiles import drawing_files
-from cutopt.book.sidebyside import site_drawing
-from cutopt.book.svg import svg_file
+from cutopt.book.drawings.drawingfiles import drawing_files
+from cutopt.book.drawings.sidebyside import site_drawing
+from cutopt.book.drawings.svg import svg_file
 from cutopt.planfile import Plan
 from tests.book.readback import Ring, Round, same_rings, same_rounds, site_geometry, tiles_geometry
 from tests.book.sample import sample_json, sample_plan

@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from cutopt.book.shifts import shift
-from cutopt.book.twohands import PEOPLE, Job, TwoHands, person_at, stints, two_hands
+from cutopt.book.words.shifts import shift
+from cutopt.book.words.twohands import PEOPLE, Job, TwoHands, person_at, stints, two_hands
 from cutopt.planfile import Plan
 from cutopt.planfile.model import Step
 from tests.book.sample import sample_json, sample_plan

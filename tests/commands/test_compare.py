@@ -117,8 +117,8 @@ def test_the_pick_is_the_plan_of_that_job(run_it: RunIt, job: Path, tmp_path: Pa
         assert run_it("plan", path, "--out", tmp_path / "planned", "--seed", "3", "--quiet")[0] == 0
         picked, planned = plan_files(tmp_path / folder), plan_files(tmp_path / "planned")
         if path == asking:
-            for one, other in zip(names_of(tmp_path / folder), names_of(tmp_path / "planned"), strict=True):
-                picked = {name: text.replace(one, other) for name, text in picked.items()}
+            for was, now in zip(names_of(tmp_path / folder), names_of(tmp_path / "planned"), strict=True):
+                picked = {name: text.replace(was, now) for name, text in picked.items()}
         assert picked == planned
 
 

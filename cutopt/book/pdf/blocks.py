@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from cutopt.book.drawing import Drawing
+from cutopt.book.drawings.drawing import Drawing
+from cutopt.book.drawings.styles import BLACK, Style
 from cutopt.book.pdf.fonts import POINT
 from cutopt.book.pdf.ink import Ink
 from cutopt.book.pdf.rendering import draw, size_of
 from cutopt.book.pdf.typeset import LEADING, Line, Run, lines, paint_line
-from cutopt.book.styles import BLACK, Style
 
 BODY = 9.5 * POINT
 KEY = 11 * POINT

@@ -8,8 +8,6 @@ from collections.abc import Sequence
 from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 
-from cutopt.book import printed
-from cutopt.book.contents import Card, cards
 from cutopt.book.pdf import fonts
 from cutopt.book.pdf.blocks import HAIR, NOTE
 from cutopt.book.pdf.cover import cover
@@ -21,6 +19,8 @@ from cutopt.book.pdf.pages import MARGIN, Flow, Page, Paper, PaperName, paper_of
 from cutopt.book.pdf.site import area_title, laying_order, site_plan, stays_open
 from cutopt.book.pdf.stations import station_lists
 from cutopt.book.pdf.tilecards import cards_pages
+from cutopt.book.words import printed
+from cutopt.book.words.contents import Card, cards
 from cutopt.planfile.model import Plan
 
 

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from cutopt.book import printed
-from cutopt.book.cautions import CAUTIONS, DEFERS
+from cutopt.book.drawings.styles import BLACK, Style
 from cutopt.book.pdf.blocks import BODY, KEY, NOTE, Block, Row, block, cells, space, stack, text
 from cutopt.book.pdf.direction import isolated
 from cutopt.book.pdf.fonts import POINT, width
 from cutopt.book.pdf.ink import Ink
 from cutopt.book.pdf.pages import Flow
 from cutopt.book.pdf.typeset import clipped, run
-from cutopt.book.styles import BLACK, Style
-from cutopt.book.wording import figures
+from cutopt.book.words import printed
+from cutopt.book.words.cautions import CAUTIONS, DEFERS
+from cutopt.book.words.wording import figures
 from cutopt.planfile.model import Plan
 
 FRAME = Style(stroke=BLACK, width=0.8)

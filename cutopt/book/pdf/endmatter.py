@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from cutopt.book import printed
-from cutopt.book.legend import Entry, legend
+from cutopt.book.drawings.legend import Entry, legend
 from cutopt.book.pdf.blocks import NOTE, Block, Row, block, cells, side_by_side, space, stack, text, ticked
 from cutopt.book.pdf.ink import Ink
 from cutopt.book.pdf.pages import Flow
 from cutopt.book.pdf.rendering import draw, size_of
 from cutopt.book.pdf.typeset import run
-from cutopt.book.restson import money_lines, weight_line
+from cutopt.book.words import printed
+from cutopt.book.words.restson import money_lines, weight_line
 from cutopt.planfile.model import Plan
 
 

@@ -8,10 +8,10 @@ from contextlib import contextmanager
 from functools import cache, lru_cache
 from typing import Any
 
-from cutopt.book.drawing import Point
+from cutopt.book.drawings.drawing import Point
+from cutopt.book.drawings.styles import BLACK, Style
 from cutopt.book.pdf import fonts
 from cutopt.book.pdf.direction import joined, unisolated, visual
-from cutopt.book.styles import BLACK, Style
 
 ROUND = 0.5522847498  # of a radius: the handles of a quarter circle drawn as a cubic curve
 PER_MM = 72 / 25.4  # points

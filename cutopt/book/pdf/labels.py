@@ -11,9 +11,12 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from cutopt.book.bench import Bench
-from cutopt.book.drawing import Drawing, Point
-from cutopt.book.lettering import wall_ways
+from cutopt.book.drawings.bench import Bench
+from cutopt.book.drawings.drawing import Drawing, Point
+from cutopt.book.drawings.lettering import wall_ways
+from cutopt.book.drawings.pen import Pen
+from cutopt.book.drawings.placed import View, in_area, on_source
+from cutopt.book.drawings.rings import box_of, roomy
 from cutopt.book.pdf import fonts
 from cutopt.book.pdf.blocks import BODY, HAIR, NOTE, Row, figure, stack, text
 from cutopt.book.pdf.direction import isolated
@@ -21,9 +24,6 @@ from cutopt.book.pdf.fonts import POINT
 from cutopt.book.pdf.ink import Ink
 from cutopt.book.pdf.pages import THICK, Flow, Paper
 from cutopt.book.pdf.typeset import clipped, run
-from cutopt.book.pen import Pen
-from cutopt.book.placed import View, in_area, on_source
-from cutopt.book.rings import box_of, roomy
 from cutopt.planfile.model import Area, Cell, Piece, Placement, Plan, Source
 
 ACROSS, DOWN = 3, 8

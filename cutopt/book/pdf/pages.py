@@ -7,11 +7,11 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Literal
 
+from cutopt.book.drawings.styles import BLACK, Style
 from cutopt.book.pdf.blocks import Block, Row, column_width, fill, parted, rule, side_by_side, space, stack, text
 from cutopt.book.pdf.fonts import POINT
 from cutopt.book.pdf.ink import Ink, Letters
 from cutopt.book.pdf.typeset import Run, run
-from cutopt.book.styles import BLACK, Style
 
 PaperName = Literal["A4", "Letter"]
 

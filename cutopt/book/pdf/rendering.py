@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from cutopt.book.drawing import Circle, Drawing, Line, Point, Polygon, Shape, Strokes, Text
+from cutopt.book.drawings.drawing import Circle, Drawing, Line, Point, Polygon, Shape, Strokes, Text
+from cutopt.book.drawings.styles import STYLES, WHITE, Style
 from cutopt.book.pdf import fonts
 from cutopt.book.pdf.direction import joined
 from cutopt.book.pdf.ink import Ink
-from cutopt.book.styles import STYLES, WHITE, Style
 
 RIM = 0.5  # sheet mm of white around the capitals of a text with a halo
 CAPITAL = 0.72  # of a text's height, the face's capitals and digits

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from cutopt.book import printed
-from cutopt.book.contents import Turn, laying, open_lines
-from cutopt.book.drawing import Drawing
+from cutopt.book.drawings.drawing import Drawing
+from cutopt.book.drawings.siteplan import area_drawings
+from cutopt.book.drawings.supports import support_drawings, support_lists
 from cutopt.book.pdf import fonts
 from cutopt.book.pdf.blocks import NOTE, Block, block, cells, figure, space, text, ticked
 from cutopt.book.pdf.direction import isolated
 from cutopt.book.pdf.pages import GAP, Flow
 from cutopt.book.pdf.typeset import Run, run
-from cutopt.book.siteplan import area_drawings
-from cutopt.book.slatways import slat_ways
-from cutopt.book.supports import support_drawings, support_lists
+from cutopt.book.words import printed
+from cutopt.book.words.contents import Turn, laying, open_lines
+from cutopt.book.words.slatways import slat_ways
 from cutopt.planfile.model import Area, Plan
 
 LARGEST = 1.2  # of the sheet: a small area is not blown up beyond that

@@ -6,13 +6,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from itertools import accumulate
 from types import MappingProxyType
 
-from cutopt.book import printed
+from cutopt.book.drawings.sides import SIDE_NAMES
 from cutopt.book.pdf import fonts
 from cutopt.book.pdf.blocks import BOX, HAIR, NOTE, TICK, Block, Row, block, cells, moved, ticked
 from cutopt.book.pdf.ink import Ink
 from cutopt.book.pdf.pages import Flow
 from cutopt.book.pdf.typeset import BASELINE, LEADING, run
-from cutopt.book.sides import SIDE_NAMES
+from cutopt.book.words import printed
 from cutopt.planfile.model import Plan, Step
 
 # in the order that a tile meets them

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from cutopt.book.contents import Card, StepLine
+from cutopt.book.drawings.styles import GREY, Style
 from cutopt.book.pdf import fonts
 from cutopt.book.pdf.blocks import BODY, BOX, KEY, NOTE, TICK, Block, Paint, Row, block, rule, space, text
 from cutopt.book.pdf.fonts import POINT
 from cutopt.book.pdf.ink import Ink
 from cutopt.book.pdf.typeset import BASELINE, LEADING, Line, lines, paint_line, run
-from cutopt.book.styles import GREY, Style
+from cutopt.book.words.contents import Card, StepLine
 
 THIN = Style(stroke=GREY, width=0.18)
 INDENT = TICK + 1.6  # mm: the words stand beside the boxes

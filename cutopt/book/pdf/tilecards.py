@@ -10,9 +10,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from cutopt.book import printed
-from cutopt.book.contents import Card, PieceLine
-from cutopt.book.drawing import Drawing
+from cutopt.book.drawings.drawing import Drawing
+from cutopt.book.drawings.styles import BLACK, Style
 from cutopt.book.pdf import fonts
 from cutopt.book.pdf.blocks import (
     BODY,
@@ -38,7 +37,8 @@ from cutopt.book.pdf.pages import Flow, Paper
 from cutopt.book.pdf.rendering import size_of
 from cutopt.book.pdf.stepblocks import step_blocks
 from cutopt.book.pdf.typeset import BASELINE, Run, run
-from cutopt.book.styles import BLACK, Style
+from cutopt.book.words import printed
+from cutopt.book.words.contents import Card, PieceLine
 
 FRAME = Style(stroke=BLACK, width=0.6)
 PAD = 2.5  # mm between a card's frame and what is in it

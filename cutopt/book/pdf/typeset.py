@@ -6,10 +6,10 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from cutopt.book.drawings.styles import BLACK, YELLOW, Style
 from cutopt.book.pdf import fonts
 from cutopt.book.pdf.direction import CLOSE, OPEN, joined, plain
 from cutopt.book.pdf.ink import Ink
-from cutopt.book.styles import BLACK, YELLOW, Style
 
 FLAG = Style(stroke=BLACK, width=0.3, fill=YELLOW)
 LEADING = 1.28  # of the size

@@ -1,0 +1,1 @@
+"""The cut book as one page for phone and paper."""

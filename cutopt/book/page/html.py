@@ -1,0 +1,119 @@
+"""The cut book as one page that stands alone: no network, no fonts of its own, whole without its one script."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from base64 import b64encode
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from cutopt.book.drawings.drawing import Drawing
+from cutopt.book.drawings.legend import legend
+from cutopt.book.drawings.siteplan import area_drawings
+from cutopt.book.drawings.supports import SupportList, support_drawings, support_lists
+from cutopt.book.drawings.svg import style_sheet, svg
+from cutopt.book.words import printed
+from cutopt.book.words.cautions import CAUTIONS, DEFERS
+from cutopt.book.words.contents import Card, Turn, cards, laying, open_lines, settings
+from cutopt.book.words.restson import money_lines, weight_line
+from cutopt.book.words.shifts import shift
+from cutopt.book.words.slatways import slat_ways
+from cutopt.book.words.wording import fence_settings, figures
+from cutopt.planfile.model import Area, Plan
+from cutopt.planfile.ticks import digest
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class AreaPart:
+    """An area's drawings, which way its slats run, its supports by shape and place, and its laying order."""
+
+    area: Area
+    slats: str
+    drawings: tuple[Drawing, ...]
+    supports: tuple[Drawing, ...]
+    counts: str
+    places: tuple[SupportList, ...]
+    turns: tuple[Turn, ...]
+
+
+def html_page(plan: Plan, tiles: Sequence[Card] | None = None) -> str:
+    """The whole book. Every name and text of the plan is escaped. `tiles`: its cards, where they are made already."""
+    environment = _environment()
+    page = environment.get_template("page.html.j2").render(
+        plan=plan,
+        cautions=CAUTIONS,
+        defers=DEFERS,
+        figures=figures(plan),
+        areas=[_area(plan, area) for area in plan.areas],
+        cards=cards(plan) if tiles is None else tiles,
+        digest=digest(plan),
+        stations=tuple(dict.fromkeys(step.station for step in plan.steps)),
+        settings=settings(plan),
+        fence_settings=fence_settings(plan),
+        shift=shift(plan),
+        open_lines=open_lines(plan),
+        legend=legend(),
+        money_lines=money_lines(plan),
+        weight_line=weight_line(plan),
+        styles=Markup(_styles()),
+        script=Markup(_script()),
+        script_hash=b64encode(hashlib.sha256(_script().encode()).digest()).decode(),
+    )
+    # HTML knows no control characters, and a name may hold some
+    return re.sub(r"[\x00-\x08\x0b-\x1f]", "", page)
+
+
+@cache
+def _environment() -> Environment:
+    loader = PackageLoader("cutopt.book.page")
+    environment = Environment(
+        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    environment.filters["svg"] = lambda drawing: Markup(svg(drawing))
+    environment.filters["count"] = printed.count
+    environment.filters["short"] = printed.short
+    return environment
+
+
+def _styles() -> str:
+    return f"{_template('page.css')}\n{style_sheet()}"
+
+
+def _script() -> str:
+    """The text between the script's tags. The page's policy lets the browser run this text and no other."""
+    return f"\n{_template('page.js')}"
+
+
+def _template(name: str) -> str:
+    environment = _environment()
+    loader = environment.loader
+    return loader.get_source(environment, name)[0] if loader is not None else ""
+
+
+def _area(whole: Plan, area: Area) -> AreaPart:
+    plan = _about(whole, area)
+    places = support_lists(plan, area)
+    return AreaPart(
+        area=area,
+        slats=slat_ways(area),
+        drawings=area_drawings(plan, area),
+        supports=support_drawings(plan, area),
+        counts=", ".join(f"{len(one.places)} {one.shape}" for one in places),
+        places=places,
+        turns=laying(plan, area),
+    )
+
+
+def _about(plan: Plan, area: Area) -> Plan:
+    """The plan with the pieces and supports of one area alone: its drawings need no others, and walk over all."""
+    return plan.model_copy(
+        update={
+            "pieces": tuple(piece for piece in plan.pieces if piece.area == area.name),
+            "supports": tuple(support for support in plan.supports if support.area == area.name),
+        }
+    )

@@ -1,0 +1,1 @@
+"""What the terminal shows: the summary, and single cards with a drawing."""
