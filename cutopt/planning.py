@@ -9,9 +9,9 @@ from dataclasses import dataclass, replace
 
 from cutopt.errors import BadInput, Mistake, NoPlan, OurFault, ShortOfBackers
 from cutopt.fit import Carpenter
-from cutopt.gridchoice import Chooser, Grid, Progress, Report, grouped, worked_out
+from cutopt.gridchoice import Chooser, Grid, Progress, Report, alike, grouped, worked_out
 from cutopt.hang import HungSource, hang, supports_of
-from cutopt.job.records import Job
+from cutopt.job.records import Area, Job
 from cutopt.lay import Surveyed
 from cutopt.planfile import Plan
 from cutopt.site import sited
@@ -90,21 +90,31 @@ def _hung(ranked: Sequence[Grid], job: Job, carpenter: Carpenter) -> _Hung:
     shortage: NoPlan | None = None
     for grid in ranked:
         try:
-            return _hung_sparing(*grouped(grid, job, carpenter), carpenter)
+            return _hung_sparing(*grouped(grid, job, carpenter), carpenter, job.areas)
         except ShortOfBackers as short:
             shortage = shortage or short
     raise shortage or OurFault("no grid start was worked out")
 
 
-def _hung_sparing(grid: Grid, areas: tuple[Surveyed, ...], job: Job, carpenter: Carpenter) -> _Hung:
-    """The sources hung. Where wood does not do that the cut plan counts on, the plan is made again with less of it."""
+def _hung_sparing(
+    grid: Grid, areas: tuple[Surveyed, ...], job: Job, carpenter: Carpenter, whole: tuple[Area, ...]
+) -> _Hung:
+    """The sources hung. Where wood does not do that the cut plan counts on, the plan is made again with less of it.
+
+    `whole`: the areas as the job has them, before they were in groups.
+    """
     allowed = job.rules.spare_backers
     try:
-        return _Hung(grid=grid, areas=areas, job=job, sources=hang(grid.cut.tiles, job))
+        return _hung_alike(grid, areas, job, whole)
     except ShortOfBackers as short:
         for fewer in range(short.excess, min(MOST_FEWER * short.excess, allowed) + 1, short.excess):
             frugal = replace(job, rules=replace(job.rules, spare_backers=allowed - fewer))
             with suppress(NoPlan):
                 other = worked_out(grid.layouts, areas, frugal, carpenter, twins=False).bounded(grid.cut)
-                return _Hung(grid=other, areas=areas, job=job, sources=hang(other.cut.tiles, job))
+                return _hung_alike(other, areas, job, whole)
         raise
+
+
+def _hung_alike(grid: Grid, areas: tuple[Surveyed, ...], job: Job, whole: tuple[Area, ...]) -> _Hung:
+    grid, areas, job = alike(grid, areas, job, whole)
+    return _Hung(grid=grid, areas=areas, job=job, sources=hang(grid.cut.tiles, job))

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 from shapely import affinity
 from shapely.geometry import Polygon
+from shapely.ops import unary_union
 
 from cutopt.checks.evidence import Evidence, Placed
 from cutopt.checks.finding import Fault, fault
@@ -13,23 +15,25 @@ from cutopt.checks.shapes import overlap, polygon
 from cutopt.planfile.model import Area
 
 WAYS = ((1, 0), (-1, 0), (0, 1), (0, -1))  # along x and y: where the piece comes from
-LOOKS = 24  # places on its way that are looked at
 
 
 def around(evidence: Evidence) -> Iterator[Fault]:
     """All pieces that every open way to is closed for when their turn comes. One that no way is open to (a ring that is
-    lifted over a low post) is another rule's."""
-    orders = {
-        (area.name, cell.row, cell.col): cell.order
+    lifted over a low post) is another rule's; and so is one over a drain, which comes last and can be lifted over those
+    that stay down.
+    """
+    cells = {
+        (area.name, cell.row, cell.col): cell
         for area in evidence.plan.areas
         for cell in area.cells
         if cell.kind != "left"
     }
     for placed in evidence.placed:
         area, cell = placed.area, placed.cell
-        open_ = list(_ways(placed, area))
-        before = [orders.get((area.name, cell.row + dy, cell.col + dx), cell.order + 1) for dx, dy in open_]
-        if before and all(order < cell.order for order in before):
+        ways = [cells.get((area.name, cell.row + dy, cell.col + dx)) for dx, dy in _ways(placed, area)]
+        before = [other is not None and other.order < cell.order for other in ways]
+        lifted = cell.liftable and not any(other.liftable for other in ways if other is not None)
+        if before and all(before) and not lifted:
             text = f"goes on to its post from cells that lie by then: it is laid {cell.order}th, they before"
             yield fault("laying-order", f"{area.name} cell ({cell.row}, {cell.col})", text)
 
@@ -49,6 +53,8 @@ def _ways(placed: Placed, area: Area) -> Iterator[tuple[int, int]]:
 
 
 def _hits(shape: Polygon, post: Polygon, away: tuple[float, float]) -> bool:
-    """Whether a shape touches a post on its way in from `away`."""
-    steps = ((away[0] * n / LOOKS, away[1] * n / LOOKS) for n in range(1, LOOKS + 1))
-    return any(overlap(affinity.translate(shape, x, y), post) for x, y in steps)
+    """Whether a shape touches a post anywhere on its way in from `away`: seen from the shape, the post comes in."""
+    x, y = -away[0], -away[1]
+    bands = (Polygon([a, b, (b[0] + x, b[1] + y), (a[0] + x, a[1] + y)]) for a, b in pairwise(post.exterior.coords))
+    passed = unary_union([post, affinity.translate(post, x, y), *(band for band in bands if band.area > 0)])
+    return overlap(shape, passed)

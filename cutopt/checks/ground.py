@@ -10,9 +10,10 @@ from shapely.geometry import LineString, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from cutopt.checks.shapes import band, polygon
+from cutopt.checks.shapes import Spot, band, polygon
 from cutopt.planfile.model import Area, Edge, Post
 
+MITRE = 2.0  # gaps that a cut along a wall runs on past its end, at most
 CUT_TO = ("wall", "flush")  # edges that tiles are cut to, with a gap; the others take whole tiles only
 
 
@@ -49,6 +50,13 @@ def ground(area: Area) -> Ground:
         obstacles=(*_walls(area), *(_post(post) for post in posts)),
         limits=tuple((edge, line) for edge, line in _lines(area) if edge.kind not in CUT_TO),
     )
+
+
+def bare_ground(area: Area) -> BaseGeometry:
+    """What has to be covered with round posts taken as they are: stone is laid around them."""
+    gaps = [edge.gap[1] for edge in area.edges]
+    posts = [strip for post in posts_of(area) for strip in _around(post, post.gap[1])]
+    return polygon(area.outline).difference(unary_union([*_within(area, gaps), *_past_ends(area, gaps), *posts]))
 
 
 def _lines(area: Area) -> list[tuple[Edge, LineString]]:
@@ -111,9 +119,24 @@ def _within(area: Area, gaps: Sequence[float]) -> list[BaseGeometry]:
 
 
 def _past_ends(area: Area, gaps: Sequence[float]) -> list[BaseGeometry]:
-    """What lies around each wall, on past its ends."""
-    lines = zip(_lines(area), gaps, strict=False)
-    return [line.buffer(gap, cap_style="square") for (edge, line), gap in lines if edge.kind in CUT_TO and gap > 0]
+    """What lies around each wall, on past its ends: at a blunt corner a cut along it runs on to the next edge."""
+    found = []
+    ring = area.outline
+    for number, ((edge, line), gap) in enumerate(zip(_lines(area), gaps, strict=False)):
+        if edge.kind in CUT_TO and gap > 0 and line.length > 0:
+            corners = ring[number - 1], ring[number], ring[(number + 1) % len(ring)], ring[(number + 2) % len(ring)]
+            past = [MITRE * gap if _turns_left(*corners[end : end + 3]) else gap for end in (0, 1)]
+            (x0, y0), (x1, y1) = line.coords
+            dx, dy = (x1 - x0) / line.length, (y1 - y0) / line.length
+            ends = [(x0 - past[0] * dx, y0 - past[0] * dy), (x1 + past[1] * dx, y1 + past[1] * dy)]
+            found.append(LineString(ends).buffer(gap, cap_style="flat"))
+    return found
+
+
+def _turns_left(before: Spot, here: Spot, after: Spot) -> bool:
+    """Whether the outline has a corner that sticks out."""
+    turn = (here[0] - before[0]) * (after[1] - here[1]) - (here[1] - before[1]) * (after[0] - here[0])
+    return turn > 0
 
 
 def _around(post: Post, gap: float) -> list[BaseGeometry]:

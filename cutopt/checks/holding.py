@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 import shapely
@@ -14,7 +15,7 @@ from cutopt.checks.finding import Fault, fault
 from cutopt.checks.framing import merged
 from cutopt.checks.moments import Moment, Tie, moments
 from cutopt.checks.replay import BEYOND, Replay
-from cutopt.checks.shapes import TOLERANCE, common, number, overlap, polygons
+from cutopt.checks.shapes import TOLERANCE, common, exceeds, number, overlap, polygons
 from cutopt.planfile.model import Setup
 
 
@@ -44,7 +45,11 @@ def _unheld(evidence: Evidence, where: str, worked: Replay, moment: Moment) -> I
 
 
 def _at_fence(evidence: Evidence, where: str, moment: Moment, setup: Setup) -> Iterator[Fault]:
-    """Slats and backers between fence and blade hang together by screws that are in."""
+    """Slats and backers between fence and blade hang together by screws that are in; a batten has to do where no other
+    saw could make the cut.
+    """
+    if not _other_saw(evidence, moment):
+        return
     region = common(moment.blade.part, _fence_side(evidence, setup))
     groups = tied(moment, region)
     if len(groups) > 1:
@@ -52,6 +57,13 @@ def _at_fence(evidence: Evidence, where: str, moment: Moment, setup: Setup) -> I
         loose = ", ".join(sorted(fewest))
         text = f"{len(groups)} parts that no screw ties together lie between fence and blade, one of them {loose}"
         yield fault("loose-at-fence", where, text)
+
+
+def _other_saw(evidence: Evidence, moment: Moment) -> bool:
+    """Whether the job has a saw besides the table saw that could make a straight cut, with the part clamped."""
+    saws, (start, end) = evidence.plan.kerf, moment.blade.cut.path[:2]
+    short = not exceeds(math.dist(start, end), evidence.limits.jigsaw_reach)
+    return "guided_saw" in saws or ("jigsaw" in saws and short)
 
 
 def _fence_side(evidence: Evidence, setup: Setup) -> Polygon:

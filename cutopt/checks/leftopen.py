@@ -104,7 +104,12 @@ def _judge(
     sides = makeable(evidence, part.ground, part.room)
     refuted = _infill(evidence, land, back, part) if left.rule == INFILL else None
     refuted = refuted or _refuted(evidence, part, sides, left.rule)
-    if refuted is None and sides is not None and (good := hangs_surely(evidence, sides)) is not None:
+    if (
+        refuted is None
+        and left.rule not in SAWS
+        and sides is not None
+        and (good := hangs_surely(evidence, sides)) is not None
+    ):
         refuted = f"a piece of {number(good[0])} x {number(good[1])} with one cut at most can be cut for it"
     if refuted is not None:
         yield fault("left-open", where, f"is left for {left.rule}, yet {refuted}")
@@ -151,7 +156,9 @@ def _refuted(evidence: Evidence, part: OpenPart, sides: Makeable | None, rule: s
         return f"a piece of {number(long)} can be crosscut" if long >= limits.thinnest_across else None
     if sides is None:
         return None
-    if rule == "mark" and all((sides.low_u, sides.high_u, sides.low_v, sides.high_v)):
+    large = widest(evidence, part.ground, sides) >= limits.thinnest_strip
+    large = large and longest(part.ground, sides) >= limits.thinnest_across
+    if rule == "mark" and large and all((sides.low_u, sides.high_u, sides.low_v, sides.high_v)):
         return "a mark lies within the gap at each of its sides"
     if rule == "fragment_least":
         # where it is crosscut as well, sharing may fail for want of room for its screws

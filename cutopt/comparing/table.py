@@ -10,7 +10,7 @@ from itertools import groupby
 
 from rich.text import Text
 
-from cutopt.book import printed
+from cutopt.book.words import printed
 from cutopt.comparing.records import ChoiceLine, Figures, JobComparison
 from cutopt.comparing.words import BEST, Terms, against, listed
 

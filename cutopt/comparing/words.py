@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from cutopt.book import printed
+from cutopt.book.words import printed
 from cutopt.comparing.records import Figures, Sizes
 from cutopt.job.records import Aim
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 
@@ -15,10 +16,11 @@ from cutopt.fit import Carpenter
 from cutopt.job.records import Job
 
 
-def cut(stock: Stock, job: Job, carpenter: Carpenter, *, twins: bool = True) -> CutPlan:
+def cut(stock: Stock, job: Job, carpenter: Carpenter, *, twins: bool = True, most: float = math.inf) -> CutPlan:
     """The cut plan of the sorted pieces. Raises `NoPlan` where the spare backers allowed are too few.
 
-    `twins`: a piece that is wanted many times may come more than once from one tile.
+    `twins`: a piece that is wanted many times may come more than once from one tile. `most`: in a plan of more tiles,
+    which will not be taken, no larger offcuts are looked for.
     """
     if not any(stock.places):
         return CutPlan(tiles=(), bound=0, spare_backers=0, value=0.0, least=0.0)
@@ -37,7 +39,7 @@ def cut(stock: Stock, job: Job, carpenter: Carpenter, *, twins: bool = True) -> 
             break
         forbidden |= bad
         found = solving.solved_without(found, forbidden)
-    if job.cutting.strategy != "one-for-one":
+    if job.cutting.strategy != "one-for-one" and found.tiles <= most:
         tidier = solving.tidied(found)
         better = _trimmed(tidier, stock, solving)
         if all(solving.sawable(cut_) for _, cut_, _ in better):

@@ -69,7 +69,7 @@ class _Order:
 
 
 def saw_tree(places: Sequence[Place], outline: Ring, saws: Saws, hold: Hold | None = None) -> SawTree | None:
-    """Cut a source of the given ring into the places, None where no order of straight cuts separates them.
+    """Cut a source of the given ring into the places, None where no order of straight cuts by the saws at hand does.
 
     `hold`: how the source lies at the saw. Without it all is taken to be held; with it other orders are tried where
     the usual one would saw something loose.
@@ -121,7 +121,7 @@ class _Bench:
                 cuts.append(cut)
                 parts = new + parts
                 continue
-            if len(part.places) > 1:
+            if len(part.places) > 1 or _unsawn(part, self.places):
                 return None
             done = _notched(part, self.places, self.saws, count, self.hold)
             cuts += done.cuts
@@ -142,17 +142,29 @@ def _lines(part: _Part, places: Sequence[Place], saws: Saws, hold: Hold | None) 
     for number in part.places:
         for path in places[number].shape.chords:
             rail = Rail(a=path[0], b=path[1], slack=0)
-            waste = -min(rail.distance(p) for p in part.ring)
+            waste = _waste(part, path)
             if waste < NEAR:
                 continue
             left = tuple(i for i in part.places if _side(places[i], rail) >= -NEAR)
             right = tuple(i for i in part.places if _side(places[i], rail, far=True) <= NEAR - kerf)
             if len(left) + len(right) == len(part.places):
                 way = way_of(part.ring, path, saws, hold)
-                found.append(_Line(place=number, path=path, left=left, right=right, waste=waste, way=way))
+                if way is not None:
+                    found.append(_Line(place=number, path=path, left=left, right=right, waste=waste, way=way))
     return sorted(
         found, key=lambda f: (f.way.risk, not f.right, f.way.fence is None, len(f.left) > 1, -f.waste, f.path)
     )
+
+
+def _waste(part: _Part, path: tuple[Point, Point]) -> float:
+    """How far the part reaches beyond a through-cut."""
+    rail = Rail(a=path[0], b=path[1], slack=0)
+    return -min(rail.distance(p) for p in part.ring)
+
+
+def _unsawn(part: _Part, places: Sequence[Place]) -> bool:
+    """Whether a through-cut of the part's places is still to be made."""
+    return any(_waste(part, path) >= NEAR for number in part.places for path in places[number].shape.chords)
 
 
 def _side(place: Place, rail: Rail, *, far: bool = False) -> float:

@@ -7,12 +7,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from cutopt.cut.holding import Hold
-from cutopt.geometry import NEAR, FloatPoint, Rail, clipped, polygon
+from cutopt.geometry import NEAR, FloatPoint, Rail, chord, clipped, polygon
 from cutopt.job.records import Cutting, SawName
 from cutopt.lay.records import Side
 from cutopt.rules import Rules
 from cutopt.tile import Point, Tile
 
+LEAST_CONTACT = 20 * 320  # ticks: a shorter edge does not guide a part along the fence; common practice, no source
 LEAST_AT_FENCE = 20 * 320  # ticks: waste narrower than this is not run between fence and blade
 
 
@@ -59,19 +60,22 @@ class Way:
         return len(self.loose) + self.at_fence
 
 
-def way_of(ring: Sequence[FloatPoint], path: tuple[Point, Point], saws: Saws, hold: Hold | None) -> Way:
+def way_of(ring: Sequence[FloatPoint], path: tuple[Point, Point], saws: Saws, hold: Hold | None) -> Way | None:
     """How a through-cut is best made: along the fence with one held part between it and the blade, the kept part if
     it can be; else by another saw, which a slat that no screw holds is clamped down for; at last along the fence with
-    the waste outward, whatever is loose.
+    the waste outward, whatever is loose. None where no saw at hand can make it.
     """
-    fences = list(_fences(ring, path, saws)) if "table_saw" in saws.cutting.saws else []
+    start, end = chord(ring, Rail(a=path[0], b=path[1], slack=0)) or path
+    clamped = saws.straight(math.dist(start, end))
+    fences = list(_fences(ring, path, saws, lone=clamped is None)) if "table_saw" in saws.cutting.saws else []
     held = [fence for fence in fences if hold is None or _held(ring, path, fence, saws, hold)]
     at_fence = False
-    clamped = saws.straight(math.dist(path[0], path[1]))
     pushed = held and not (clamped and _loose(ring, path, saws.cutting.kerf["table_saw"], hold))
     saw: SawName | None = "table_saw" if pushed else clamped
     if saw is None:
-        saw, at_fence = "table_saw" if fences else saws.cutting.saws[0], bool(fences)
+        if not fences:
+            return None
+        saw, at_fence = "table_saw", True
     fence = next(iter([*held, *fences]), None) if saw == "table_saw" else None
     loose = _loose(ring, path, saws.cutting.kerf[saw], hold)
     return Way(saw=saw, fence=fence, loose=loose, at_fence=at_fence)
@@ -95,8 +99,11 @@ def _loose(ring: Sequence[FloatPoint], path: tuple[Point, Point], kerf: int, hol
     return hold.loose(polygon(ring), polygon(dust)) if len(dust) > 2 else ()
 
 
-def _fences(ring: Sequence[FloatPoint], path: tuple[Point, Point], saws: Saws) -> Iterator[Fence]:
-    """Settings of the fence within its reach from the part's factory edges, that with the kept part at it first."""
+def _fences(ring: Sequence[FloatPoint], path: tuple[Point, Point], saws: Saws, *, lone: bool) -> Iterator[Fence]:
+    """Settings of the fence within its reach from the part's factory edges, that with the kept part at it first.
+
+    `lone`: no other saw makes the cut, so that a short edge along the fence has to do.
+    """
     (u0, v0), (u1, v1) = path
     axis = 0 if u0 == u1 else 1 if v0 == v1 else None
     if axis is None:
@@ -112,6 +119,5 @@ def _fences(ring: Sequence[FloatPoint], path: tuple[Point, Point], saws: Saws) -
         edge = [p[1 - axis] for p in ring if abs(p[axis] - where) < NEAR]
         contact = max(edge) - min(edge) if len(edge) > 1 else 0.0
         # common practice: a part whose edge on the fence is shorter than the fence is far would twist into the blade
-        lone = saws.cutting.saws == ("table_saw",)
-        if contact >= (1 if lone else max(distance, 1)) - NEAR and distance <= saws.rules.widest_rip:
+        if contact >= max(LEAST_CONTACT, 0 if lone else distance) - NEAR and distance <= saws.rules.widest_rip:
             yield Fence(distance=distance, side=side, kept=kept)

@@ -123,8 +123,8 @@ class Solving:
 
     @property
     def _tangled(self) -> bool:
-        """Whether many sets cannot be sawn apart, so that each is looked at before it is chosen from."""
-        return self.job.cutting.strategy == "anywhere"
+        """Whether many sets cannot be sawn, so that each is looked at before it is chosen from."""
+        return self.job.cutting.strategy == "anywhere" or "guided_saw" not in self.job.cutting.saws
 
     @cached_property
     def demands(self) -> list[int]:
@@ -284,7 +284,8 @@ class Solving:
         known = [tuple(self.sets.layers[layer][row].tolist()) for layer, row in self.counted.taken]
         near = self._pool(self.counted, EXACT, FIRST_PATTERNS)
         known = [key for key in known if not self._tangled or self.sawable(key)]
-        keys = list(dict.fromkeys([*((n,) for n in range(len(self.places))), *known, *near.keys]))
+        alone = [key for key in ((n,) for n in range(len(self.places))) if not self._tangled or self.sawable(key)]
+        keys = list(dict.fromkeys([*alone, *known, *near.keys]))
         answer = self._master(keys).fewest()
         if answer.possible and answer.tiles <= self.floor:
             return keys, answer, self.floor

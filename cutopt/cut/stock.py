@@ -9,6 +9,8 @@ from dataclasses import dataclass, replace
 from cutopt.cut.notching import legs
 from cutopt.cut.placing import places_of, places_on
 from cutopt.cut.records import PieceClass, Place
+from cutopt.cut.sawing import saw_tree
+from cutopt.cut.saws import Saws
 from cutopt.fit import Carpenter, Refusal
 from cutopt.geometry import Ring, area2, extent
 from cutopt.job.records import Cutting
@@ -52,6 +54,8 @@ def sort_pieces(
     refused: list[tuple[int, Refusal]] = []
     for kind in classes_of(pieces, counts):
         found = _beyond_saws(kind, carpenter, cutting) or places_of(len(classes), kind, carpenter)
+        if cutting is not None and not isinstance(found, Refusal):
+            found = _sawable(found, carpenter, cutting)
         if isinstance(found, Refusal):
             refused += [(number, found) for number in kind.members]
             continue
@@ -101,3 +105,12 @@ def _beyond_saws(kind: PieceClass, carpenter: Carpenter, cutting: Cutting | None
     if oblique and cutting.saws == ("table_saw",):
         return Refusal(rule="saws", why="a taper wants a guided saw")
     return None
+
+
+def _sawable(places: list[Place], carpenter: Carpenter, cutting: Cutting) -> list[Place] | Refusal:
+    """The places whose straight cuts the saws at hand can make; a guided saw makes any."""
+    if "guided_saw" in cutting.saws:
+        return places
+    saws = Saws(tile=carpenter.tile, rules=carpenter.rules, cutting=cutting)
+    found = [place for place in places if saw_tree([place], carpenter.outline, saws)]
+    return found or Refusal(rule="saws", why="a straight cut is beyond the saws at hand: it wants a guided saw")

@@ -4,8 +4,9 @@ A grid start is good only through the cut plan it leads to, so this walks over t
 `cut` for each.
 """
 
+from cutopt.gridchoice.alike import alike
 from cutopt.gridchoice.choosing import Choice, Chooser, Progress, Report
 from cutopt.gridchoice.grids import Grid, worked_out
 from cutopt.gridchoice.grouping import grouped
 
-__all__ = ["Choice", "Chooser", "Grid", "Progress", "Report", "grouped", "worked_out"]
+__all__ = ["Choice", "Chooser", "Grid", "Progress", "Report", "alike", "grouped", "worked_out"]

@@ -219,7 +219,7 @@ class Chooser:
             open_ = sum(charge_of(cell, self.job.tile) for cell in last.settled)
             if last.stock.refused and limit < math.inf and self._likely(last.layouts) + open_ > limit:
                 return None
-        return cut_out(last, areas, self.job, self.carpenter) if last else None
+        return cut_out(last, areas, self.job, self.carpenter, limit=limit) if last else None
 
     def _report(self, done: int, walk: _Walk) -> None:
         if self.progress is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -105,10 +106,18 @@ def hung_in_turns(
         layouts = [_refilled(layout, refused, tried, areas[layout.area]) for layout in layouts]
 
 
-def cut_out(turn: Turn, areas: Sequence[Surveyed], job: Job, carpenter: Carpenter, *, twins: bool = True) -> Grid:
-    """The cut plan of layouts that can be hung."""
-    plan = cut(turn.stock, job, carpenter, twins=twins)
+def cut_out(
+    turn: Turn,
+    areas: Sequence[Surveyed],
+    job: Job,
+    carpenter: Carpenter,
+    *,
+    twins: bool = True,
+    limit: float = math.inf,
+) -> Grid:
+    """The cut plan of layouts that can be hung. `limit`: a dearer one is not taken, and not polished."""
     whole = sum(areas[x.area].site.count * (x.whole + charge(x, job.tile)) for x in turn.layouts)
+    plan = cut(turn.stock, job, carpenter, twins=twins, most=limit - whole + 1e-6)
     return Grid(
         layouts=turn.layouts,
         areas=tuple(areas),

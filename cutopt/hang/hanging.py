@@ -91,7 +91,7 @@ def _fitted(number: int, tile: CutTile, given: Supply, names: _Names, job: Job) 
     screwed: list[Screwed] = []
     stands: list[tuple[Stand, ...]] = []
     for p, place in enumerate(tile.pattern.places):
-        hung = _boards(number, p, place, given, names)
+        hung = _boards((number, p), place, given, names, job.tile)
         for s in range(len(hung)):
             screwed += [
                 Screwed(board=len(boards) + s, fragment=place.fit.fragments[d.fragment], drive=d)
@@ -128,20 +128,28 @@ def _worth_keeping(rest: Rest, source: HungSource, job: Job) -> Rest:
     return replace(rest, keep=rest.keep and len({seat.backer for seat in seats}) > 1)
 
 
-def _boards(number: int, p: int, place: Place, given: Supply, names: _Names) -> list[Board]:
-    """The boards of a place, kept or made of the wood that they are given."""
+def _boards(at: tuple[int, int], place: Place, given: Supply, names: _Names, wood_of: Tile) -> list[Board]:
+    """The boards of a place, kept or made of the wood that they are given. `at`: numbers of its source and its place;
+    `wood_of`: the source's anatomy.
+    """
     found = []
+    width = {backer.id: backer.width for backer in wood_of.backers}
     for s, seat in enumerate(place.fit.seats):
         if seat.backer is not None:
             wood: Wood | None = Wood(
-                source=number, backer=seat.backer, span=seat.span, stretch=seat.span, sawn_free=False
+                source=at[0],
+                backer=seat.backer,
+                width=width[seat.backer],
+                span=seat.span,
+                stretch=seat.span,
+                sawn_free=False,
             )
             state: BoardState = "kept" if seat.state == "open" else seat.state
         else:
-            wood = given[number, p, s]
+            wood = given[*at, s]
             state = "added" if wood is None else "moved"
         name = names.of(wood.source if wood else None, wood.backer if wood else 0)
-        found.append(Board(name=name, place=p, seat=seat, state=state, wood=wood))
+        found.append(Board(name=name, place=at[1], seat=seat, state=state, wood=wood))
     return found
 
 

@@ -24,11 +24,12 @@ Stretch = tuple[int, tuple[int, int]]  # a backer's number and an interval acros
 class Wood:
     """A stretch across of a backer of source number `source`; `sawn_free`: a cut has to free it first.
 
-    `span` is what is hung, cut out of the free `stretch`.
+    `span` is what is hung, cut out of the free `stretch`; `width` is the backer's.
     """
 
     source: int
     backer: int
+    width: int
     span: tuple[int, int]
     stretch: tuple[int, int]
     sawn_free: bool

@@ -44,9 +44,10 @@ class OpenSeat:
 
 @dataclass(kw_only=True, slots=True)
 class _Pile:
-    """A stretch of wood."""
+    """A stretch of wood; `row`: where it lay along the slats."""
 
     wood: Wood
+    row: int
     bored: bool
 
     @property
@@ -126,8 +127,7 @@ def _put_back(wanted: Sequence[OpenSeat], piles: Sequence[_Pile], job: Job) -> t
     """Wood for seats where a backer of their own tile lay: that one, ripped perhaps, so that its screws go into their
     own holes; and what is left. All of it is wanted there, so that no longer seat could have had it.
     """
-    row = {backer.id: backer.u for backer in job.tile.backers}
-    there = {(p.wood.source, row[p.wood.backer], p.wood.span): n for n, p in enumerate(piles)}
+    there = {(p.wood.source, p.row, p.wood.span): n for n, p in enumerate(piles)}
     given: Supply = {}
     gone: set[int] = set()
     for one in wanted:
@@ -157,7 +157,8 @@ def _left_over(number: int, tile: CutTile, anatomy: Tile) -> list[_Pile]:
         kept = backer.id in tile.pattern.kept
         piles += [
             _Pile(
-                wood=Wood(source=number, backer=backer.id, span=span, stretch=span, sawn_free=kept),
+                wood=Wood(source=number, backer=backer.id, width=backer.width, span=span, stretch=span, sawn_free=kept),
+                row=backer.u,
                 bored=backer.id in bored,
             )
             for span in spare_wood(tile.pattern.places, backer)

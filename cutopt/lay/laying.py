@@ -135,7 +135,8 @@ def _cell_ways(spot: Spot, area: Surveyed) -> Iterator[Way]:
     crossed = next((kind for kind, line in area.ground.open_lines if _crosses(line, spot.box)), None)
     if crossed is not None:
         why = "only whole tiles lie along this edge" if crossed == "open" else "filled with stone"
-        left = [one for plot in plots for one in opened(plot.needed, f"{crossed}_edge", why, spot)]
+        bare = shapely.union_all([*(plot.needed for plot in plots), _round_corners(spot, area)])
+        left = opened(bare, f"{crossed}_edge", why, spot)
         yield Way(pieces=(), left=worded(left))
         return
     if plots:
@@ -145,11 +146,18 @@ def _cell_ways(spot: Spot, area: Surveyed) -> Iterator[Way]:
 
 def _beside_rounds(spot: Spot, way: Way, area: Surveyed) -> tuple[Left, ...]:
     """The corners of square notches around round posts that no piece covers."""
+    corners = _round_corners(spot, area)
+    if corners.is_empty:
+        return ()
+    return opened(corners.difference(joined(way.pieces, area.strip)), "post_gap", BESIDE_POST, spot)
+
+
+def _round_corners(spot: Spot, area: Surveyed) -> shapely.Geometry:
+    """What is to be covered beside a cell's round posts, but for the square notches around them; its tile frame."""
     ground = area.ground
     if ground.rounds.is_empty or not ground.rounds.intersects(spot.box):
-        return ()
-    corners = spot.local(area.round_corners.intersection(spot.box))
-    return opened(corners.difference(joined(way.pieces, area.strip)), "post_gap", BESIDE_POST, spot)
+        return shapely.Polygon()
+    return spot.local(area.round_corners.intersection(spot.box))
 
 
 def _crosses(line: shapely.LineString, box: shapely.Polygon) -> bool:

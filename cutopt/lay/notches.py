@@ -26,6 +26,7 @@ Run = list[tuple[Brink, Segment]]
 AROUND: tuple[Side, ...] = ("v0", "u1", "v1", "u0")  # the tile's sides, anticlockwise
 MOST_MARKS = 5  # marks tried for a corner
 MOST_PATHS = 400  # sets of corners tried for a path
+ASKEW = math.cos(math.radians(45))  # a leg that marks turn further is too short to be led along its brink
 UNNOTCHED = "no notch with its corners on marks lies within the gap"
 
 
@@ -215,7 +216,8 @@ def _runs_on(path: Sequence[FloatPoint], legs: Sequence[_Leg]) -> bool:
     """Whether each leg of the path still runs the way that its brink does, now that its corners are on marks."""
     for leg, (a, b) in zip(legs, pairwise(path), strict=True):
         (x0, y0), (x1, y1) = leg.brink.a, leg.brink.b
-        if (b[0] - a[0]) * (x1 - x0) + (b[1] - a[1]) * (y1 - y0) <= 0:
+        ahead = (b[0] - a[0]) * (x1 - x0) + (b[1] - a[1]) * (y1 - y0)
+        if ahead <= ASKEW * math.dist(a, b) * math.dist((x0, y0), (x1, y1)):
             return False
     return True
 

@@ -39,7 +39,7 @@ def _holes(slate: Slate, p: int, new: list[Stand], *, whole: bool) -> Draft:
     when = "before the tile is split, so that both halves match the support, drill" if whole else "drill"
     measured = " The lines of the cuts count as sawn edges." if whole and "sawn edge" in spots else ""
     text = (
-        f"Face down. Bit of {say.length(tile.pin_holes[0].diameter)}, stop collar at "
+        f"Face down. Bit of {say.length(tile.design.pin_holes[0].diameter)}, stop collar at "
         f"{say.length(tile.backer_thickness)}: "
         f"{when} {counted(len(new), 'pin hole')} in {slate.piece(p)}, through the backer, not the slat; a support is "
         f"the guide: {spots}.{measured}"

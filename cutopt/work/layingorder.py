@@ -10,19 +10,24 @@ from __future__ import annotations
 import heapq
 import math
 from collections.abc import Iterator, Mapping
+from itertools import pairwise
 
-from cutopt.geometry import polygon
-from cutopt.lay.records import Cell, Layout, Notch
+import shapely
+
+from cutopt.geometry import polygon, polygons
+from cutopt.lay.laying import Surveyed
+from cutopt.lay.records import Cell, Layout, Piece, corner_of, to_layout
+from cutopt.tile import Point
 
 At = tuple[int, int]  # row and column
 Turn = tuple[bool, bool, int, int]  # open, over a drain, row and column as they are come to
-SKEW = math.radians(30)  # an opening that faces a corner more than this is entered from either side
+WAYS = ((1, 0), (-1, 0), (0, 1), (0, -1))  # along x and y, from a cell to those beside it
+SKEW = math.radians(30)  # a way out that faces a corner more than this is left along either side
 
 
-def laying_order(layout: Layout, leaving: tuple[float, float]) -> list[At]:
-    """Rows and columns of the cells in their order, those that stay open at the end. `leaving`: the way out, as a
-    direction in the layout frame.
-    """
+def laying_order(layout: Layout, area: Surveyed) -> list[At]:
+    """Rows and columns of an area's cells in their order, those that stay open at the end."""
+    leaving = area.site.leaving
     down, back = leaving[1] < -math.cos(SKEW), leaving[0] < -math.sin(SKEW)
     turns: dict[At, Turn] = {}
     for cell in layout.cells:
@@ -32,11 +37,15 @@ def laying_order(layout: Layout, leaving: tuple[float, float]) -> list[At]:
     pieces = layout.by_cell
     for cell in layout.cells:
         at = (cell.row, cell.col)
-        for notch in (notch for piece in pieces.get(at, ()) for notch in piece.shape.notches if not notch.closed):
-            came = [one for one in _came_from(notch, cell) if one in turns and turns[one][:2] == turns[at][:2]]
-            if came:  # of two ways in, the one that is open longer
-                after[max(came, key=lambda one: turns[one])].add(at)
-    return _sorted(turns, after)
+        for piece in (piece for piece in pieces.get(at, ()) if piece.shape.notches):
+            came = list(_came_from(piece, cell, layout, area))
+            if came and all(one in turns for one in came):  # of several ways in, the one that is open longest
+                last = max(came, key=lambda one: turns[one])
+                if turns[last][:2] == turns[at][:2]:
+                    after[last].add(at)
+    kinds = sorted({turn[:2] for turn in turns.values()})
+    of_kind = [{at: turn for at, turn in turns.items() if turn[:2] == kind} for kind in kinds]
+    return [at for some in of_kind for at in _sorted(some, {at: after[at] for at in some})]
 
 
 def _sorted(turns: Mapping[At, Turn], after: Mapping[At, set[At]]) -> list[At]:
@@ -62,26 +71,31 @@ def _sorted(turns: Mapping[At, Turn], after: Mapping[At, set[At]]) -> list[At]:
     return list(order)
 
 
-def _came_from(notch: Notch, cell: Cell) -> Iterator[At]:
-    """The cells that a piece may pass over on its way around its post: the one opposite to where the notch opens to;
-    where that is a corner, either of two.
-    """
-    for u, v in _openings(notch):
-        x, y = (-v, u) if cell.quarter_turn else (u, v)
-        yield cell.row - y, cell.col - x
+def _came_from(piece: Piece, cell: Cell, layout: Layout, area: Surveyed) -> Iterator[At]:
+    """The cells that a piece around posts may come from: those from where none of the posts is in its way."""
+    corner = corner_of(layout.origin, layout.pitch, cell.row, cell.col)
+    ring, *holes = (
+        [to_layout(point, corner, cell.quarter_turn, area.job.tile.width) for point in ring]
+        for ring in (piece.shape.outline, *piece.shape.holes)
+    )
+    wood = shapely.Polygon(ring, holes)
+    hull = wood.convex_hull
+    posts = [polygon(post.outline) for post in area.site.posts if post.kind == "post"]
+    posts = [post for post in posts if _meet(post, hull)]
+    for dx, dy in WAYS if posts else ():
+        away = -dx * layout.pitch[0], -dy * layout.pitch[1]
+        if not any(_meet(_swept(post, away), wood) for post in posts):
+            yield cell.row + dy, cell.col + dx
 
 
-def _openings(notch: Notch) -> Iterator[tuple[int, int]]:
-    """The directions that a notch opens to, in the tile frame: one, or two for a corner."""
-    if len(notch.path) < 3 or polygon(notch.path).area == 0:
-        return
-    (u0, v0), (u1, v1) = notch.path[0], notch.path[-1]
-    middle = polygon(notch.path).centroid
-    du, dv = v1 - v0, u0 - u1
-    if du * ((u0 + u1) / 2 - middle.x) + dv * ((v0 + v1) / 2 - middle.y) < 0:
-        du, dv = -du, -dv
-    least = math.sin(SKEW) * math.hypot(du, dv)
-    if abs(du) > least:
-        yield (1 if du > 0 else -1), 0
-    if abs(dv) > least:
-        yield 0, (1 if dv > 0 else -1)
+def _meet(one: shapely.Geometry, other: shapely.Geometry) -> bool:
+    """Whether two shapes overlap by more than rounding."""
+    return bool(polygons(one.intersection(other)))
+
+
+def _swept(shape: shapely.Polygon, by: Point) -> shapely.Geometry:
+    """All that a shape passes over on its way."""
+    (x, y), ring = by, shape.exterior.coords
+    bands = [polygon([a, b, (b[0] + x, b[1] + y), (a[0] + x, a[1] + y)]) for a, b in pairwise(ring)]
+    moved = shapely.transform(shape, lambda points: points + by)
+    return shapely.union_all([shape, moved, *(band for band in bands if band.area > 0)])

@@ -26,11 +26,7 @@ ALONE: tuple[SawName, ...] = ("table_saw", "guided_saw")  # what a board alone i
 
 def wood_width(slate: Slate, board: Board) -> int:
     """How wide the wood is that a board is made of."""
-    backers = slate.job.tile.backers
-    if board.wood is None:
-        return min(backer.width for backer in backers)
-    number = board.wood.backer
-    return next(backer.width for backer in backers if backer.id == number)
+    return board.wood.width if board.wood is not None else min(own.width for own in slate.job.tile.design.backers)
 
 
 def rip_backer(slate: Slate, board: Board) -> list[Draft]:

@@ -120,6 +120,7 @@ def round_notch() -> Json:
     ┌──────────────┐
     │             (    slat 4 loses 35 mm; the blade takes 1.5 within the bite
     └──────────────┘
+    It goes on to the post from the left, so it is laid before the whole tile there.
     """
     bite, half = _arc(40), math.pi * (1 - math.acos(-5 / 40) / math.pi) / 36
     bite[0], bite[-1] = (420.0, bite[0][1]), (420.0, bite[-1][1])
@@ -152,4 +153,6 @@ def round_notch() -> Json:
             steps=bench(OFF_3, REHANG, FENCE_420, {"do": "cut", "station": "jigsaw", "cut": 2, "face": "down"}),
         )
     )  # fmt: skip
+    for cell in plan["areas"][0]["cells"]:
+        cell["order"] = 3 - cell["order"]
     return ripped(plan)

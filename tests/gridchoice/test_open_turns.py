@@ -8,7 +8,7 @@ from functools import cache
 import pytest
 
 from cutopt import check, plan
-from cutopt.book.slatways import slat_ways
+from cutopt.book.words.slatways import slat_ways
 from cutopt.gridchoice import Choice, Chooser, Grid
 from cutopt.job.records import PHASES, Job, Pattern
 from cutopt.lay import Surveyed, plain_starts, starts
