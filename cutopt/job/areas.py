@@ -57,7 +57,8 @@ def read_areas(value: object, around: Surroundings, ledger: Ledger) -> tuple[Are
             ledger.add(f"area[{i}].name", area.name, rule, "rename one of them, or use count for areas alike")
         names.setdefault(area.name, i)
         areas.append(area)
-    cells = sum(_cells(area.corners, around.pitch) for area in areas)
+    each = (_cells(area.corners, around.pitch) for area in areas)
+    cells = sum(count for count in each if count <= MOST_CELLS)  # one that is too large is noted by itself
     if cells > MOST_TOGETHER:
         rule = f"the areas of a job have at most {MOST_TOGETHER} tiles together, an area with a count taken once"
         ledger.add("area", f"{cells:.0f} tiles", rule, "check the unit of the corners, or make several jobs of it")
