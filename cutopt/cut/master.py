@@ -18,7 +18,9 @@ from cutopt.cut.records import Pattern
 from cutopt.errors import OurFault
 
 WORK_GAP = 1e-3  # of the minutes: the last tenth of a percent of the work is not searched for
-NODES_A_SECOND = 200  # the limit is a count of nodes, so that the same job gives the same plan on any machine
+COLUMNS_A_SECOND = 800_000  # of all nodes: the limit is a count, so that the same job gives the same plan everywhere
+MOST_NODES_FROM = 4_000  # columns: smaller programmes have no more nodes than one of that size
+MOST_ADDED = 8  # lengths that are found short and added at once
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -99,28 +101,28 @@ class Master:
         return self._balanced(solve)
 
     def _balanced(self, solve: Callable[[_Model], Answer]) -> Answer:
-        """Solve until wood is balanced at every length: a length found short is added."""
+        """Solve until wood is balanced at every length: lengths found short are added."""
         lengths = list(self.scarce)
         while True:
             answer = solve(_Model(self, lengths))
-            short = self._short_of(answer)
-            if short is None or short in lengths:
+            short = [length for length in self._short_of(answer) if length not in lengths]
+            if not short:
                 return answer
-            lengths.append(short)
+            lengths += short[:: max(1, len(short) // MOST_ADDED)]
 
-    def _short_of(self, answer: Answer) -> int | None:
-        """The longest length of which the chosen patterns want more than they leave and the spares give."""
+    def _short_of(self, answer: Answer) -> list[int]:
+        """The lengths of which the chosen patterns want more than they leave and the spares give, the longest first."""
         balance: Counter[int] = Counter()
         for pattern, times in zip(self.patterns, answer.times, strict=True):
             for sign, lengths in ((times, pattern.needs), (-times, pattern.had)):
                 for length in lengths if times else ():
                     balance[length] += sign
-        short = 0
+        short, found = 0, []
         for length in sorted(balance, reverse=True):
             short += balance[length]
-            if short > answer.spares:
-                return length
-        return None
+            if short > answer.spares and balance[length] > 0:
+                found.append(length)
+        return found
 
 
 class _Model:
@@ -195,7 +197,7 @@ class _Model:
             objective.SetCoefficient(variable, cost)
         objective.SetCoefficient(self.spares, spare)
         objective.SetMinimization()
-        nodes = max(10, round(self.master.seconds * NODES_A_SECOND))
+        nodes = max(10, round(self.master.seconds * COLUMNS_A_SECOND / max(len(self.times), MOST_NODES_FROM)))
         self.solver.SetSolverSpecificParametersAsString(
             f"limits/nodes = {nodes}\nlimits/gap = {gap}\nrandomization/randomseedshift = 0\n"
         )
