@@ -11,7 +11,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
+import numpy as np
+import numpy.typing as npt
 from ortools.linear_solver import pywraplp
 
 from cutopt.cut.records import Pattern
@@ -21,6 +24,9 @@ WORK_GAP = 1e-3  # of the minutes: the last tenth of a percent of the work is no
 COLUMNS_A_SECOND = 800_000  # of all nodes: the limit is a count, so that the same job gives the same plan everywhere
 MOST_NODES_FROM = 4_000  # columns: smaller programmes have no more nodes than one of that size
 MOST_ADDED = 8  # lengths that are found short and added at once
+
+Floats = npt.NDArray[np.float64]
+Numbers = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -100,6 +106,22 @@ class Master:
 
         return self._balanced(solve)
 
+    @cached_property
+    def _wood(self) -> tuple[tuple[Floats, Numbers], ...]:
+        """Lengths wanted, and left, each with the number of its pattern."""
+        found = []
+        for some in ([p.needs for p in self.patterns], [p.had for p in self.patterns]):
+            numbers = np.repeat(np.arange(len(some)), [len(lengths) for lengths in some])
+            found.append((np.array([length for lengths in some for length in lengths], dtype=float), numbers))
+        return tuple(found)
+
+    def nets(self, length: int) -> Numbers:
+        """Of each pattern, backers at least this long that it wants hung, less those that it leaves."""
+        wanted, left = (
+            np.bincount(numbers[lengths >= length], minlength=len(self.patterns)) for lengths, numbers in self._wood
+        )
+        return np.asarray(wanted - left)
+
     def _balanced(self, solve: Callable[[_Model], Answer]) -> Answer:
         """Solve until wood is balanced at every length: lengths found short are added."""
         lengths = list(self.scarce)
@@ -163,10 +185,9 @@ class _Model:
         for length in lengths:
             row = self.solver.Constraint(-self.solver.infinity(), 0)
             row.SetCoefficient(self.spares, -1)
-            for variable, pattern in zip(self.times, self.master.patterns, strict=True):
-                net = sum(n >= length for n in pattern.needs) - sum(h >= length for h in pattern.had)
-                if net:
-                    row.SetCoefficient(variable, net)
+            nets = self.master.nets(length)
+            for number in np.flatnonzero(nets).tolist():
+                row.SetCoefficient(self.times[number], float(nets[number]))
 
     def hold_work(self, known: Hint) -> None:
         """No more than a known choice takes, by the weights; a solver's rounding is let pass."""
