@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
@@ -99,20 +99,27 @@ def _hung(ranked: Sequence[Grid], job: Job, carpenter: Carpenter) -> _Hung:
 def _hung_sparing(
     grid: Grid, areas: tuple[Surveyed, ...], job: Job, carpenter: Carpenter, whole: tuple[Area, ...]
 ) -> _Hung:
-    """The sources hung. Where wood does not do that the cut plan counts on, the plan is made again with less of it.
+    """The sources hung. Where wood does not do that the cut plan counts on, the plan is made again with less of it, and
+    at last with a tile for every piece.
 
     `whole`: the areas as the job has them, before they were in groups.
     """
-    allowed = job.rules.spare_backers
     try:
         return _hung_alike(grid, areas, job, whole)
     except ShortOfBackers as short:
-        for fewer in range(short.excess, min(MOST_FEWER * short.excess, allowed) + 1, short.excess):
-            frugal = replace(job, rules=replace(job.rules, spare_backers=allowed - fewer))
+        for frugal in _frugal(job, short.excess):
             with suppress(NoPlan):
                 other = worked_out(grid.layouts, areas, frugal, carpenter, twins=False).bounded(grid.cut)
                 return _hung_alike(other, areas, job, whole)
         raise
+
+
+def _frugal(job: Job, excess: int) -> Iterator[Job]:
+    """The job with fewer and fewer spare backers to count on, and with a tile for every piece."""
+    allowed = job.rules.spare_backers
+    for fewer in dict.fromkeys(min(times * excess, allowed) for times in range(1, MOST_FEWER + 1)):
+        yield replace(job, rules=replace(job.rules, spare_backers=allowed - fewer))
+    yield replace(job, cutting=replace(job.cutting, strategy="one-for-one"))
 
 
 def _hung_alike(grid: Grid, areas: tuple[Surveyed, ...], job: Job, whole: tuple[Area, ...]) -> _Hung:
