@@ -43,6 +43,7 @@ def plain_model(items: Sequence[Sequence[int]], stock: Sequence[int], most: int,
     model.minimize(sum(used))
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
+    solver.parameters.catch_sigint_signal = False  # or Ctrl-C would end this process at once ever after
     solver.parameters.max_time_in_seconds = seconds
     status = solver.solve(model)
     found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)

@@ -101,6 +101,7 @@ def plain_model(boxes: Boxes, most: int, seconds: float) -> PlainAnswer:
     model.minimize(sum(used))
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
+    solver.parameters.catch_sigint_signal = False  # or Ctrl-C would end this process at once ever after
     solver.parameters.max_time_in_seconds = seconds
     found = solver.solve(model) in (cp_model.OPTIMAL, cp_model.FEASIBLE)
     value = round(solver.objective_value) if found else None

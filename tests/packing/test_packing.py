@@ -7,7 +7,7 @@ import random
 import signal
 import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -259,6 +259,15 @@ def test_a_large_order_is_packed_where_the_limit_ends_before_its_rest() -> None:
     assert answer.gap < 0.1
 
 
+@pytest.fixture
+def interrupts_are_raised() -> Iterator[None]:
+    """As in a program just started, whatever a library called by an earlier test left behind."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
+@pytest.mark.usefixtures("interrupts_are_raised")
 def test_an_interrupt_gives_the_best_so_far() -> None:
     items = drawn(100, 3, (100, 100), 0.4)
     threading.Timer(0.7, signal.raise_signal, (signal.SIGINT,)).start()
