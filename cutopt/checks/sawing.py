@@ -28,6 +28,7 @@ from cutopt.planfile.model import Cut
 FENCE_EDGE = 1.0  # mm: shortest factory edge that can run along a fence
 ARC_PLAY = 1.0  # mm that the polyline of a round notch may lie outside its arc
 ARC_CHORDS = 128  # to a quarter of a circle
+BOTH_LEGS = 3  # points of a path that has one corner
 EDGE_SHARE = 1.0  # mm: least common length that makes a path an edge of its piece
 
 
@@ -37,6 +38,7 @@ def sawing(evidence: Evidence) -> Iterator[Fault]:
         placed = evidence.on(worked.source)
         yield from worked.faults
         yield from _results(evidence, worked, placed)
+        yield from _out_of_notches(worked, placed)
         for blade in worked.blades:
             yield from _kerf(evidence, worked, blade)
             yield from _saw(evidence, worked, blade)
@@ -100,6 +102,17 @@ def _saw(evidence: Evidence, worked: Replay, blade: Blade) -> Iterator[Fault]:
         if exceeds(longest, evidence.limits.jigsaw_reach) and not _prepared(evidence, worked, cut):
             text = f"a leg of {number(longest)} is beyond a jigsaw's {number(evidence.limits.jigsaw_reach)}"
             yield fault("saw", where, text)
+
+
+def _out_of_notches(worked: Replay, placed: list[Placed]) -> Iterator[Fault]:
+    """What a notch takes out is sawn on only where the blade came from an edge along both legs, up to their corner."""
+    wanted = {blade.cut.part for blade in worked.blades} | {piece.piece.id for piece in placed}
+    for blade in worked.blades:
+        cut = blade.cut
+        waste = cut.into[0 if cut.waste_side == "left" else 1]
+        if waste in wanted and (cut.closed or cut.arc is not None or len(cut.path) > BOTH_LEGS):
+            text = f"takes out part {waste}, which is wanted, and its blade turns round in that"
+            yield fault("notch-waste", _where(worked, blade), text)
 
 
 def _whole_path(cut: Cut) -> list[Spot]:

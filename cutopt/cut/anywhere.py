@@ -27,6 +27,7 @@ from cutopt.cut.solving import Solving
 from cutopt.cut.stock import Stock
 from cutopt.fit import Carpenter, Fit
 from cutopt.job.records import Job
+from cutopt.tile import Point
 
 ROUNDS = 8
 MOST_NEW = 60  # places that join in a round: each may go with many others
@@ -232,9 +233,26 @@ class _Filling:
             base = deep - depth if fill and dice.random() < 0.5 else at  # what is beside it then is waste
             for lie, along, high in shelf:
                 off = base + (depth - self.nester.size(lie)[1 - axis] if high else 0)
-                fill.append(self.nester.spot(lie, (along, off) if axis == 0 else (off, along)))
+                low = (along, off) if axis == 0 else (off, along)
+                fill.append(self.nester.spot(lie, low))
+                fill += self._in_notches(left, lie, low)
             at = base + self.nester.next_mark(depth)
         return fill
+
+    def _in_notches(self, left: dict[int, int], lie: Lie, low: Point) -> list[Spot]:
+        """A piece for each notch of a lie that begins at `low`, the first that its waste has room for."""
+        dice, nester = self.dice, self.nester
+        found = []
+        for room in nester.rooms(lie):
+            for kind in (kind for kind in left if left[kind]):
+                other = (kind, nester.turns and dice.random() < 0.5)
+                corners = nester.corners_in(room, other)
+                if corners:
+                    u, v = dice.choice(corners)
+                    found.append(nester.spot(other, (low[0] + u, low[1] + v)))
+                    left[kind] -= 1
+                    break
+        return found
 
     def _shelf(self, left: dict[int, int], axis: int, long: int, deep: int) -> list[tuple[Lie, int, bool]]:
         """Pieces one after another, no deeper than the first, the last one perhaps at the far end: where each begins,

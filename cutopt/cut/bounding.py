@@ -19,6 +19,7 @@ from cutopt.cut.relaxing import Worth, relaxed
 from cutopt.cut.scarcity import fewest_by_backers
 from cutopt.cut.stock import Stock, classes_of
 from cutopt.cut.together import beside, sets_of
+from cutopt.cut.within import may_be_within
 from cutopt.fit import Carpenter
 from cutopt.geometry import NEAR
 from cutopt.job.records import Cutting, Job
@@ -58,7 +59,8 @@ def least_tiles(some: Loosely, carpenter: Carpenter, cutting: Cutting) -> float 
     if cutting.strategy == "one-for-one":
         return sum(n * min(1.0, cost) for n, cost in zip(demands, costs, strict=True))
     spots = [spot for number, kind in enumerate(kinds) for spot in _spots(number, kind, carpenter)]
-    free = beside([spot.shape for spot in spots], cutting.straight_kerf - NEAR - 2 * some.play)
+    apart = cutting.straight_kerf - NEAR - 2 * some.play
+    free = beside([spot.shape for spot in spots], apart) | may_be_within(spots, apart)
     sets = sets_of(spots, free, demands, MOST_SETS)
     if not sets.complete:
         return None

@@ -3,8 +3,8 @@
 A straight cut that parts two pieces parts their hulls. Two pieces that such a cut parts stay parted when one is pushed
 into the corner of the tile on its side of the cut and the other into the opposite corner; so two classes go together
 only if they do there, in one of the four pairs of corners, as in their cells or half-turned. A set goes together only
-if its pairs do and their wood with half a kerf around it is no more than a tile has. A linear programme over all those
-sets is a bound; it says nothing of the backers.
+if its pairs do and their wood with half a kerf around it is no more than a tile has. What is no larger than the waste
+of a notch may lie there. A linear programme over all those sets is a bound; it says nothing of the backers.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ import shapely
 from cutopt.cut.records import PieceClass
 from cutopt.cut.relaxing import Worth, relaxed
 from cutopt.cut.together import Bools, Numbers, Sets
+from cutopt.cut.within import rooms_in
 from cutopt.fit import Carpenter
 from cutopt.geometry import NEAR, polygon
 from cutopt.job.records import Job
@@ -55,10 +56,13 @@ def fewest_together(classes: Sequence[PieceClass], job: Job, carpenter: Carpente
         return 0
     tile, kerf = job.tile, job.cutting.straight_kerf
     hulls = np.array([shapely.convex_hull(polygon(kind.shape.outline)) for kind in classes])
-    shares = _grown(hulls, kerf) / _grown(np.array([shapely.box(0, 0, tile.length, tile.width)]), kerf)
+    rooms = [rooms_in(kind.shape, (tile.length, tile.width)) for kind in classes]
+    whole = _grown(np.array([shapely.box(0, 0, tile.length, tile.width)]), kerf)
+    shares = np.where(list(map(bool, rooms)), _buffered(classes, kerf), _grown(hulls, kerf)) / whole
     order = np.argsort(-shares, kind="stable")[:MOST_CLASSES]
     demands = np.array([kind.demand for kind in classes], dtype=np.int64)
     pairs = _pairs(hulls[order], tile, kerf - NEAR, half_turns=carpenter.slats_turn)
+    pairs |= _held_in([rooms[n] for n in order], hulls[order])
     every = _Companions(pairs=pairs, shares=shares[order], most=demands[order])
     count, layers = len(order), None
     while count and (layers := _sets(every.first(count))) is None:
@@ -74,6 +78,23 @@ def _grown(shapes: npt.NDArray[np.object_], kerf: float) -> Floats:
     """The areas of convex shapes with half a kerf around them (Steiner's formula), a little less for float sums."""
     half = max(kerf - NEAR, 0.0) / 2
     return np.asarray(shapely.area(shapes) + half * shapely.length(shapes) + math.pi * half * half, dtype=float)
+
+
+def _buffered(classes: Sequence[PieceClass], kerf: float) -> Floats:
+    """The areas of shapes with half a kerf around them, arcs by chords inside them."""
+    solid = np.array([polygon(kind.shape.outline) for kind in classes])
+    return np.asarray(shapely.area(shapely.buffer(solid, max(kerf - NEAR, 0.0) / 2)), dtype=float)
+
+
+def _held_in(rooms: Sequence[Sequence[tuple[float, float]]], hulls: npt.NDArray[np.object_]) -> Bools:
+    """Which of two shapes is no larger than the waste of a notch of the other; a square matrix."""
+    bounds = shapely.bounds(hulls).reshape(-1, 4)
+    size = bounds[:, 2:] - bounds[:, :2] - 2 * NEAR
+    found = np.zeros((len(hulls), len(hulls)), dtype=bool)
+    for number, some in enumerate(rooms):
+        for room in some:
+            found[number] |= (size <= np.array(room)).all(axis=1)
+    return np.asarray(found | found.T)
 
 
 def _pairs(hulls: npt.NDArray[np.object_], tile: Tile, apart: float, *, half_turns: bool) -> Bools:

@@ -10,15 +10,19 @@ A shelf is a row of pieces along one axis, all against its low or its high side;
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import product
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
+from cutopt.cut.placing import moved
 from cutopt.cut.records import PieceClass
+from cutopt.cut.within import blocks_alone
 from cutopt.fit import Carpenter
 from cutopt.geometry import extent, polygon
 from cutopt.tile import Point
@@ -26,6 +30,7 @@ from cutopt.tile import Point
 Floats = npt.NDArray[np.float64]
 Lie = tuple[int, bool]  # class, half turn
 Spot = tuple[int, bool, Point]  # class, half turn, shift
+Box = tuple[int, int, int, int]  # low and high corner
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -48,7 +53,8 @@ class Nester:
     carpenter: Carpenter
     kerf: int
     mark: int
-    _boxes: dict[Lie, tuple[int, int, int, int]] = field(default_factory=dict)
+    _boxes: dict[Lie, Box] = field(default_factory=dict)
+    _rooms: dict[Lie, list[Box]] = field(default_factory=dict)
     _sides: dict[tuple[int, Lie], _Side] = field(default_factory=dict)
     _slid: dict[tuple[int, bool, Lie, Lie], int] = field(default_factory=dict)
 
@@ -91,11 +97,33 @@ class Nester:
             self._slid[key] = max(0, -(-int(np.ceil(apart)) // self.mark) * self.mark)
         return self._slid[key]
 
+    def rooms(self, lie: Lie) -> list[Box]:
+        """The extents of what comes whole out of a lie's notches, from the lie's least corner."""
+        if lie not in self._rooms:
+            tile = self.carpenter.tile
+            shape = moved(self.classes[lie[0]].shape, lie[1], (0, 0), self.carpenter)
+            u, v, _, _ = self._box(lie)
+            boxes = [extent(ring) for ring in blocks_alone(shape, (tile.length, tile.width), self.kerf)]
+            self._rooms[lie] = [
+                (math.ceil(u0) - u, math.ceil(v0) - v, math.floor(u1) - u, math.floor(v1) - v)
+                for u0, v0, u1, v1 in boxes
+            ]
+        return self._rooms[lie]
+
+    def corners_in(self, room: Box, lie: Lie) -> list[Point]:
+        """Where in a room a lie may begin, on marks: in its corners; nowhere where it is too large."""
+        begins = []
+        for axis, size in enumerate(self.size(lie)):
+            first = -(-room[axis] // self.mark) * self.mark
+            last = (room[axis + 2] - size) // self.mark * self.mark
+            begins.append(sorted({first, last}) if first <= last else [])
+        return list(product(*begins))  # type: ignore[arg-type]
+
     def next_mark(self, length: int) -> int:
         """How far on the next shelf starts: past the kerf, on a mark."""
         return -(-(length + self.kerf) // self.mark) * self.mark
 
-    def _box(self, lie: Lie) -> tuple[int, int, int, int]:
+    def _box(self, lie: Lie) -> Box:
         """The extent of a lie that is not shifted."""
         if lie not in self._boxes:
             ring = self.classes[lie[0]].shape.outline

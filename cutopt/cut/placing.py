@@ -70,7 +70,7 @@ def moved(shape: Shape, half_turn: bool, shift: Point, carpenter: Carpenter) -> 
         )
 
     ring: Ring = tuple(seen(p) for p in shape.outline)
-    freed = _freed_sides(shape, size) if shift != (0, 0) else []
+    freed = freed_sides(shape, size) if shift != (0, 0) else []
     chords = [(seen(a), seen(b)) for a, b in [*shape.chords, *freed]]
     return Shape(
         outline=from_lowest(ring),
@@ -86,8 +86,11 @@ def moved(shape: Shape, half_turn: bool, shift: Point, carpenter: Carpenter) -> 
     )
 
 
-def _freed_sides(shape: Shape, size: Point) -> list[Chord]:
-    """Chords along the cell's sides that the piece has an edge on: a piece that slides on its tile is cut there too."""
+def freed_sides(shape: Shape, size: Point) -> list[Chord]:
+    """Chords along the cell's sides that the piece has an edge on: a piece that slides on its tile is cut there too.
+
+    `size`: of the cell along and across, ticks.
+    """
     length, width = size
     sides: list[tuple[Chord, int, int]] = [
         (((0, 0), (length, 0)), 1, 0),

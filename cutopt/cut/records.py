@@ -108,6 +108,11 @@ class SawCut:
     loose: tuple[int, ...] = ()
     loose_at_fence: bool = False
 
+    @property
+    def bent(self) -> bool:
+        """Whether it is a notch's: all others are straight through-cuts."""
+        return len(self.path) > 2
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class SawTree:
@@ -116,6 +121,16 @@ class SawTree:
     cuts: tuple[SawCut, ...]
     finished: tuple[int, ...]
     rests: tuple[tuple[int, Ring], ...]
+
+    def out_of_notch(self, part: int) -> int | None:
+        """The cut by number, from 0, of the notch whose waste a part is of; None where it is of none."""
+        made = {half: n for n, cut in enumerate(self.cuts) for half in (cut.left, cut.right)}
+        while part:  # 0 is the source
+            cut = self.cuts[made[part]]
+            if cut.bent and cut.right == part:
+                return made[part]
+            part = cut.part
+        return None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -1,4 +1,5 @@
-"""The order of the saw cuts on one tile: a tree of straight through-cuts, then the notches.
+"""The order of the saw cuts on one tile: a tree of straight through-cuts, then the notches, then what is cut out of
+the waste of a notch.
 
 Where it is known how the tile lies at the saw (`Hold`), nothing loose runs between fence and blade: the other part
 does, or the guided saw cuts with the part clamped.
@@ -7,12 +8,15 @@ does, or the guided saw cuts with the part clamped.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import shapely
 
 from cutopt.cut.holding import Hold
 from cutopt.cut.notching import bite, prepared, strip
 from cutopt.cut.records import Place, SawCut, SawTree
 from cutopt.cut.saws import Saws, Way, way_of
+from cutopt.cut.within import block_of
 from cutopt.geometry import (
     NEAR,
     FloatPoint,
@@ -121,16 +125,27 @@ class _Bench:
                 cuts.append(cut)
                 parts = new + parts
                 continue
-            if len(part.places) > 1 or _unsawn(part, self.places):
+            done = self._finished(part, count)
+            if done is None:
                 return None
-            done = _notched(part, self.places, self.saws, count, self.hold)
             cuts += done.cuts
             count += 2 * len(done.cuts)
             rests += done.rests
-            finished[part.places[0]] = done.number
+            parts = done.parts + parts
+            finished[done.place] = done.number
         ordered = tuple(finished[i] for i in range(len(self.places)))
         tree = SawTree(cuts=tuple(cuts), finished=ordered, rests=tuple(rests))
         return _Order(tree=tree, taken=taken, of=tuple(of))
+
+    def _finished(self, part: _Part, count: int) -> _Notched | None:
+        """The notches of the place that is left in a part, all others in their waste; None where that is not so."""
+        for place in part.places:
+            if _unsawn(part, self.places[place]):
+                continue
+            done = _notched(part, place, self.places, self.saws, count, self.hold)
+            if len(part.places) == 1 or sum(len(block.places) for block in done.parts) == len(part.places) - 1:
+                return done
+        return None
 
 
 def _lines(part: _Part, places: Sequence[Place], saws: Saws, hold: Hold | None) -> list[_Line]:
@@ -162,9 +177,9 @@ def _waste(part: _Part, path: tuple[Point, Point]) -> float:
     return -min(rail.distance(p) for p in part.ring)
 
 
-def _unsawn(part: _Part, places: Sequence[Place]) -> bool:
-    """Whether a through-cut of the part's places is still to be made."""
-    return any(_waste(part, path) >= NEAR for number in part.places for path in places[number].shape.chords)
+def _unsawn(part: _Part, place: Place) -> bool:
+    """Whether a through-cut of one of the part's places is still to be made."""
+    return any(_waste(part, path) >= NEAR for path in place.shape.chords)
 
 
 def _side(place: Place, rail: Rail, *, far: bool = False) -> float:
@@ -209,17 +224,19 @@ def _size(part: _Part, side: Side, tile: Tile) -> int:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class _Notched:
+    """A place with its notches cut, the part that it ends as, what is left over, and the waste that holds others."""
+
+    place: int
     number: int
     cuts: list[SawCut]
     rests: list[tuple[int, Ring]]
+    parts: list[_Part]
 
 
-def _notched(part: _Part, places: Sequence[Place], saws: Saws, count: int, hold: Hold | None) -> _Notched:
-    """Cut the notches of the single place in a part: those from its edge, then those all round."""
-    place = part.places[0]
-    number, wood = part.number, polygon(part.ring)
-    cuts: list[SawCut] = []
-    rests: list[tuple[int, Ring]] = []
+def _notched(part: _Part, place: int, places: Sequence[Place], saws: Saws, count: int, hold: Hold | None) -> _Notched:
+    """Cut the notches of a place in a part that is sawn to its lines: those from its edge, then those all round."""
+    done = _Notched(place=place, number=part.number, cuts=[], rests=[], parts=[])
+    wood, number = polygon(part.ring), part.number
     kerf = saws.cutting.kerf[saws.inner()]
     for notch in sorted(places[place].shape.notches, key=lambda notch: notch.closed):
         gone, way = bite(wood, notch), strip(wood, notch, kerf)
@@ -228,14 +245,28 @@ def _notched(part: _Part, places: Sequence[Place], saws: Saws, count: int, hold:
         waste = polygons(gone.difference(way))
         ring = ring_of(max(waste, key=lambda p: p.area)) if waste else ()
         thick = len(ring) > 2
-        left, right = count + 2 * len(cuts) + 1, count + 2 * len(cuts) + 2
+        left, right = count + 2 * len(done.cuts) + 1, count + 2 * len(done.cuts) + 2
         loose = hold.loose(wood, way.intersection(gone)) if hold else ()
-        cuts.append(_notch_cut(notch, saws, (number, left, right if thick else None), place, loose))
-        if thick:
-            rests.append((right, ring))
+        done.cuts.append(_notch_cut(notch, saws, (number, left, right if thick else None), place, loose))
+        inside = _inside(wood, notch, [n for n in part.places if n != place], places, saws)
+        if inside:
+            done.parts.append(_Part(number=right, ring=list(ring), places=inside))
+        elif thick:
+            done.rests.append((right, ring))
         kept = polygons(wood.difference(gone))
         number, wood = left, max(kept, key=lambda p: p.area) if kept else wood
-    return _Notched(number=number, cuts=cuts, rests=rests)
+    return replace(done, number=number)
+
+
+def _inside(
+    wood: shapely.Polygon, notch: Notch, others: Sequence[int], places: Sequence[Place], saws: Saws
+) -> tuple[int, ...]:
+    """Which of other places lie in what the notch takes out of the wood whole."""
+    block = block_of(wood, notch, saws.widest) if others else None
+    if block is None:
+        return ()
+    room = polygon(block).buffer(NEAR)
+    return tuple(n for n in others if room.covers(polygon(places[n].shape.outline)))
 
 
 def _notch_cut(

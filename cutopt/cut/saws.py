@@ -31,6 +31,11 @@ class Saws:
             return "guided_saw"
         return "jigsaw" if "jigsaw" in self.cutting.saws and length <= self.rules.jigsaw_reach else None
 
+    @property
+    def widest(self) -> int:
+        """The widest kerf of all saws at hand, ticks."""
+        return max(self.cutting.kerf[saw] for saw in self.cutting.saws)
+
     def inner(self) -> SawName:
         """The saw for notches."""
         return "jigsaw" if "jigsaw" in self.cutting.saws else self.cutting.saws[-1]

@@ -21,7 +21,8 @@ from cutopt.cut.relaxing import EXACT, Relaxed, Worth, relaxed
 from cutopt.cut.sawing import saw_tree
 from cutopt.cut.saws import Saws
 from cutopt.cut.stock import Stock
-from cutopt.cut.together import MOST_SETS, Sets, beside, clear_of_shared, only_pairs, parted, sets_of, singles
+from cutopt.cut.together import MOST_SETS, Bools, Sets, beside, clear_of_shared, only_pairs, parted, sets_of, singles
+from cutopt.cut.within import within
 from cutopt.cut.wood import Balance, balance
 from cutopt.errors import NoPlan
 from cutopt.fit import Carpenter
@@ -103,12 +104,22 @@ class Solving:
         off = [share.whole if (share := place.fit.share) else NONE for place in self.places]
         shapes, kerf = [place.shape for place in self.places], self.job.cutting.straight_kerf
         boxes = np.array([extent(shape.outline) for shape in shapes])
-        free = beside(shapes, kerf - NEAR)
+        inside = self._within()
+        free = beside(shapes, kerf - NEAR) | inside
         free &= clear_of_shared(boxes, np.array(off, dtype=float))
         free &= np.equal.outer(self.sources, self.sources)
         most = [kind.demand if self.twins else len(kind.members) for kind in self.stock.classes]
         sets = sets_of(self.places, free, most, MOST_SETS)
-        return self._held(only_pairs(sets, parted(shapes, kerf)))
+        return self._held(only_pairs(sets, parted(shapes, kerf) | inside))
+
+    def _within(self) -> Bools:
+        """Which places lie in the waste of a notch of others, new tiles and racked offcuts each on their own."""
+        found = np.zeros((len(self.places), len(self.places)), dtype=bool)
+        for source in sorted(set(self.sources)):
+            mine = np.flatnonzero(np.equal(self.sources, source))
+            there = within([self.places[n] for n in mine], self.outline_of(source), self.saws.widest)
+            found[np.ix_(mine, mine)] = there
+        return found
 
     def _held(self, sets: Sets) -> Sets:
         """The sets without those whose shared slats nothing would hold."""

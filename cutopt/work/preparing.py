@@ -61,7 +61,7 @@ def marks(slate: Slate) -> list[Draft]:
         if cut.radius is not None:
             how, lines = mark_text(slate, cut), 2 + len(straight_legs(cut))
         else:
-            how, lines = _joined(slate, cut, path), len(path)
+            how, lines = _joined(slate, cut, path) + _no_further(slate, cut), len(path)
         text = f"Mark cut {n + 1} with the tile face {face}: {how}; the wood of {slate.piece(cut.place)} is kept."
         steps.append(slate.draft("mark", "bench", face, text, slate.job.rules.rate_mark * lines / 2, cut=n + 1))
     return steps
@@ -71,6 +71,15 @@ def _joined(slate: Slate, cut: SawCut, path: tuple[Point, ...]) -> str:
     """Marks and the line through them."""
     kind = "Join the two marks" if len(path) == 2 else "Join the marks in this order"
     return f"{'; '.join(slate.say.mark(p) for p in path)}. {kind}{', and the last to the first' if cut.closed else ''}"
+
+
+def _no_further(slate: Slate, cut: SawCut) -> str:
+    """Where a line that is drawn on the waste of a notch would run on over the piece that has the notch."""
+    tree = slate.source.tile.tree
+    notch = tree.out_of_notch(cut.part)
+    if notch is None:
+        return ""
+    return f", but draw no line on {slate.piece(tree.cuts[notch].place)}"
 
 
 def offer_up(slate: Slate) -> list[Draft]:

@@ -58,7 +58,7 @@ def _followed(slate: Slate, n: int, cut: SawCut) -> Draft:
     text = (
         f"Face {face}. Cut {n + 1}: {_how(cut, face)}; the blade runs beside the line, in the waste, never in {kept}."
     )
-    text += _clamped(cut) + stubs_text(slate, n)
+    text += _supported(slate, n, cut) + _clamped(cut) + stubs_text(slate, n)
     return slate.draft(
         "cut", STATIONS[cut.saw], face, text, slate.rate(cut.saw), cut=n + 1, places=(cut.place,),
         falls_off=_falls(slate, cut, away) + fallen(slate, n),
@@ -73,6 +73,18 @@ def _how(cut: SawCut, face: Face) -> str:
         return "clamp the part down and saw along the marked line"
     packed = "pack the part up off its backers, wood under the slats on both sides of the line; "
     return f"{packed if face == 'up' else ''}clamp the part down and the guide along the marked line"
+
+
+def _supported(slate: Slate, n: int, cut: SawCut) -> str:
+    """A caution where what a notch saws out is wanted for other pieces."""
+    tree = slate.source.tile.tree
+    wanted = [slate.piece(p) for p, part in enumerate(tree.finished) if tree.out_of_notch(part) == n]
+    if not wanted:
+        return ""
+    away = slate.ids.part(slate.number, cut.right)
+    if wanted == [away]:
+        return f" Keep {away} from dropping: it is wanted."
+    return f" Keep {away} from dropping: {listed(wanted)} {'is' if len(wanted) == 1 else 'are'} cut out of it."
 
 
 def _clamped(cut: SawCut) -> str:

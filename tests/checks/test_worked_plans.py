@@ -12,7 +12,7 @@ from tests.checks.small_plan import as_plan, said
 from tests.checks.spoiling import Corruption
 from tests.checks.spoiling_worked import Maker
 from tests.checks.worked_backers import oblique, screws_back_in
-from tests.checks.worked_notches import corner_notch
+from tests.checks.worked_notches import corner_notch, lifted_over
 from tests.checks.worked_plans import WORKED
 
 SPOILED = (*spoiled_shapes.SPOILED, *spoiled_bench.SPOILED)
@@ -49,6 +49,14 @@ def test_a_guided_saw_may_go_through_obliquely() -> None:
     values = oblique()
     assert values["sources"][0]["cuts"][0]["saw"] == "guided_saw"
     assert "inside-corner" not in said(values)
+
+
+def test_nothing_is_sawn_out_of_the_waste_of_a_ring() -> None:
+    values = lifted_over()
+    again = {"part": "W1", "into": ["W1.1", "W1.2"], "saw": "guided_saw", "path": [[155, 256.5], [155, 343.5]], "n": 3}
+    cuts = values["sources"][0]["cuts"]
+    cuts.append({**cuts[0], **again})
+    assert "notch-waste" in said(values)
 
 
 def test_a_guided_saw_may_prepare_the_legs_beyond_a_jigsaws_reach() -> None:
