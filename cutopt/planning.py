@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from cutopt.errors import BadInput, Mistake, NoPlan, OurFault, ShortOfBackers
 from cutopt.fit import Carpenter
-from cutopt.gridchoice import Chooser, Grid, Progress, Report, alike, grouped, worked_out
+from cutopt.gridchoice import Choice, Chooser, Grid, Progress, Report, alike, grouped, worked_out
 from cutopt.hang import HungSource, hang, supports_of
 from cutopt.job.records import Area, Job
 from cutopt.lay import Surveyed
@@ -37,29 +37,66 @@ def plan(job: Job, *, seconds: float | None = None, seed: int = 0, progress: Rep
     carpenter = Carpenter(tile=job.tile, rules=job.rules, mark=job.mark)
     chooser = Chooser(areas=areas, job=job, carpenter=carpenter, progress=progress)
     choice = chooser.choose()
-    hung = _hung(choice.ranked, job, carpenter)
-    grid, areas, job, sources = chooser.told(hung.grid, hung.areas), hung.areas, hung.job, hung.sources
-    supports = [
-        support
-        for area, layout in zip(areas, grid.layouts, strict=True)
-        for support in supports_of(area, layout, sources, grid.pieces)
-    ]
-    return plan_of(
-        Result(
-            job=job,
-            areas=areas,
-            layouts=grid.layouts,
-            pieces=grid.pieces,
-            cut=grid.cut,
-            sources=sources,
-            supports=tuple(supports),
-            considered=choice.considered,
-            dropped=choice.considered - choice.expanded,
-            finished=choice.finished,
-            interrupted=choice.interrupted,
-            seed=seed,
+    making = _Making(job=job, carpenter=carpenter, chooser=chooser, choice=choice, seed=seed)
+    grids = choice.ranked if job.cutting.aim == "tiles" else making.by_all_work()
+    return making.told(_hung(grids, job, carpenter))
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Making:
+    """A plan of what was chosen."""
+
+    job: Job
+    carpenter: Carpenter
+    chooser: Chooser
+    choice: Choice
+    seed: int
+
+    def by_all_work(self) -> list[Grid]:
+        """The grids that rank first, full-first and centred ones among them, by what they come to when their steps are
+        known: grids are ranked without the work that these decide, of which setting fences is the most.
+        """
+        aim, finalists = self.job.cutting.aim, self.choice.finalists
+        if len(finalists) == 1:
+            return list(finalists)
+        found: list[tuple[float, int, Grid]] = []
+        for number, grid in enumerate(finalists):
+            try:
+                totals = self._plan(_hung([grid], self.job, self.carpenter)).totals
+            except NoPlan:
+                value = math.inf
+            else:
+                value = (totals.cost if aim == "cost" else totals.minutes) + grid.open
+            found.append((value, number, grid))
+        return [grid for _, _, grid in sorted(found, key=lambda one: one[:2])]
+
+    def told(self, hung: _Hung) -> Plan:
+        """The plan, with the nearest thing that would work where a part stays open."""
+        return self._plan(replace(hung, grid=self.chooser.told(hung.grid, hung.areas)))
+
+    def _plan(self, hung: _Hung) -> Plan:
+        grid, choice = hung.grid, self.choice
+        supports = [
+            support
+            for area, layout in zip(hung.areas, grid.layouts, strict=True)
+            for support in supports_of(area, layout, hung.sources, grid.pieces)
+        ]
+        return plan_of(
+            Result(
+                job=hung.job,
+                areas=hung.areas,
+                layouts=grid.layouts,
+                pieces=grid.pieces,
+                cut=grid.cut,
+                sources=hung.sources,
+                supports=tuple(supports),
+                considered=choice.considered,
+                dropped=choice.considered - choice.expanded,
+                finished=choice.finished,
+                interrupted=choice.interrupted,
+                seed=self.seed,
+            )
         )
-    )
 
 
 def _check_search(seconds: object, seed: object) -> None:

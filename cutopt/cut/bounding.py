@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from cutopt.cut.companions import fewest_together
+from cutopt.cut.patterns import saw_minutes
 from cutopt.cut.placing import lies
 from cutopt.cut.records import PieceClass
 from cutopt.cut.relaxing import Worth, relaxed
@@ -41,31 +42,41 @@ class _Spot:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Loosely:
-    """Pieces, how often each is wanted, what leaving one out costs, tiles, and how far its cuts may slide, ticks."""
+    """Pieces, how often each is wanted, what leaving one out costs, and how far its cuts may slide, ticks.
+
+    What a tile costs, a piece beside its wood, and a minute at the saw, all in the unit that `left_out` is in.
+    """
 
     pieces: Sequence[Piece]
     counts: Sequence[int]
     left_out: Sequence[float]
     play: int
+    tile: float = 1.0
+    piece: float = 0.0
+    minute: float = 0.0
 
 
-def least_tiles(some: Loosely, carpenter: Carpenter, cutting: Cutting) -> float | None:
-    """Tiles, and what is left out, that no cut plan of the pieces goes below; None where there are too many sets."""
+def least_price(some: Loosely, carpenter: Carpenter, cutting: Cutting) -> float | None:
+    """What no cut plan of the pieces goes below in tiles, work at the saw and what is left out; None where there are
+    too many sets.
+    """
     kinds = classes_of(some.pieces, some.counts)
     if not kinds:
         return 0.0
     demands = [kind.demand for kind in kinds]
     costs = [min(some.left_out[member] for member in kind.members) for kind in kinds]
-    if cutting.strategy == "one-for-one":
-        return sum(n * min(1.0, cost) for n, cost in zip(demands, costs, strict=True))
     spots = [spot for number, kind in enumerate(kinds) for spot in _spots(number, kind, carpenter)]
+    work = np.array([some.piece + some.minute * saw_minutes(spot.shape, carpenter.rules) for spot in spots])
+    if cutting.strategy == "one-for-one":
+        least = np.full(len(kinds), np.inf)
+        np.minimum.at(least, [spot.kind for spot in spots], some.tile + work)
+        return float(sum(n * min(own, cost) for n, own, cost in zip(demands, least, costs, strict=True)))
     apart = cutting.straight_kerf - NEAR - 2 * some.play
     free = beside([spot.shape for spot in spots], apart) | may_be_within(spots, apart)
     sets = sets_of(spots, free, demands, MOST_SETS)
     if not sets.complete:
         return None
-    worth = Worth(tile=1.0, places=np.zeros(len(spots)))
-    answer = relaxed(sets, demands, worth, left_out=costs)
+    answer = relaxed(sets, demands, Worth(tile=some.tile, places=work), left_out=costs)
     return answer.value if answer.exact else None
 
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from cutopt.cut.records import Pattern, Place
 from cutopt.cut.saws import Saws
 from cutopt.cut.wood import spare_wood
+from cutopt.lay.records import Shape
 from cutopt.rules import Rules
 from cutopt.tile import Tile
 
@@ -27,8 +28,12 @@ def pattern_of(places: Sequence[Place], wood: Tile, saws: Saws) -> Pattern:
 def minutes_of(place: Place, rules: Rules) -> float:
     """Minutes of a place at bench, drill and saw, and a moment for one that does not lie as in its cell."""
     moment = AWAY if place.half_turn or place.shift != (0, 0) else 0.0
-    cuts = len(place.shape.chords) * rules.rate_table_saw + len(place.shape.notches) * rules.rate_jigsaw
-    return place.fit.minutes + cuts + moment
+    return place.fit.minutes + saw_minutes(place.shape, rules) + moment
+
+
+def saw_minutes(shape: Shape, rules: Rules) -> float:
+    """Minutes at the saw for a shape as it lies on its source."""
+    return len(shape.chords) * rules.rate_table_saw + len(shape.notches) * rules.rate_jigsaw
 
 
 def shares_held(places: Sequence[Place], wood: Tile) -> bool:

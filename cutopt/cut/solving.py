@@ -37,6 +37,7 @@ MOST_TIDIED = 600  # sets of a size looked at for larger offcuts
 SQUARE_METRE = (1000 * 320) ** 2  # square ticks
 MOST_LENGTHS = 80  # at which wood is balanced in the bound
 MOST_BALANCED = 60_000  # sets: more are not balanced in the bound
+TILE_MINUTES = 1e-3  # what a tile counts where minutes are the aim: of plans that take as many, the one of fewer tiles
 NONE = (np.inf, -np.inf)  # a stretch across that nothing lies in
 Key = tuple[int, ...]  # places of a set by number
 
@@ -150,7 +151,7 @@ class Solving:
                 tile=1, minute=1, spare=max(0.5, 60 * money.backer / max(money.hour, 1)), tiles_first=True
             ),
             "cost": Weights(tile=money.tile, minute=money.hour / 60, spare=money.backer, tiles_first=False),
-            "minutes": Weights(tile=1e-3, minute=1, spare=0.01, tiles_first=False),
+            "minutes": Weights(tile=TILE_MINUTES, minute=1, spare=0.01, tiles_first=False),
         }
         return aims[self.job.cutting.aim]
 

@@ -14,7 +14,7 @@ from cutopt.fit import Carpenter
 from cutopt.geometry import polygon
 from cutopt.gridchoice.grids import Grid, Turn, cut_out, hung_in_turns, worked_out
 from cutopt.gridchoice.nearest import Nearest
-from cutopt.gridchoice.pricing import bound, charge_of, likely, tiles_for
+from cutopt.gridchoice.pricing import Prices, bound, charge_of, likely, price_for, prices_of
 from cutopt.job.records import PHASES, Job
 from cutopt.lay import Cell, Layout, Piece, Surveyed, lay, plain_starts, starts
 from cutopt.tile import Point
@@ -41,15 +41,21 @@ Report = Callable[[Progress], None]
 
 @dataclass(frozen=True, kw_only=True)
 class Choice:
-    """The best grids, the best first, how many starts were looked at and worked out, whether none was left undecided,
-    and whether the search was interrupted.
+    """The best grids, the best first, those by plain rules, how many starts were looked at and worked out, whether none
+    was left undecided, and whether the search was interrupted.
     """
 
     ranked: tuple[Grid, ...]
+    plain: tuple[Grid, ...]
     considered: int
     expanded: int
     finished: bool
     interrupted: bool
+
+    @property
+    def finalists(self) -> tuple[Grid, ...]:
+        """The best grids and those by plain rules."""
+        return (*self.ranked, *(grid for grid in self.plain if not any(grid is other for other in self.ranked)))
 
 
 _Key = tuple[Point, Point, tuple[bool, ...]]  # the origin, a cell's size, and the turns of the first cells
@@ -90,7 +96,7 @@ class _Walk:
     @property
     def decided(self) -> bool:
         """Whether no start could be better than the best: none is undecided, and none worked out has so low a bound."""
-        others = [grid.price - grid.cut.count + grid.cut.bound for grid in self.known if grid is not self.best]
+        others = [grid.price - grid.cut.value + grid.cut.least for grid in self.known if grid is not self.best]
         return self.undecided == 0 and all(least > self.best.price - 1e-6 for least in others)
 
 
@@ -104,6 +110,10 @@ class Chooser:
     progress: Report | None
     _priced: dict[tuple[tuple[int, tuple[Cell, ...], tuple[Piece, ...]], ...], float] = field(default_factory=dict)
 
+    @property
+    def _prices(self) -> Prices:
+        return prices_of(self.job)
+
     def choose(self) -> Choice:
         """Settle area by area, since areas share tiles. Raises `NoPlan` where nothing can be laid.
 
@@ -116,9 +126,11 @@ class Chooser:
         best = self._work_out_whole(first)
         of = left + sum(map(len, options))
         walk = _Walk(chosen=first, best=best, known=[best], tried={_keys(first)}, of=of, undecided=left)
+        plain = walk.known
         try:
             for trial in others:
                 self._expand(walk, trial, math.inf)
+            plain = list(walk.known)
             self._walked(walk, options)
         except KeyboardInterrupt:
             walk.interrupted = True
@@ -126,6 +138,7 @@ class Chooser:
         self._refuse_nothing(walk.best)
         return Choice(
             ranked=tuple(sorted(walk.known, key=_rank)[:MOST_RANKED]),
+            plain=tuple(plain),
             considered=walk.of,
             expanded=walk.expanded,
             finished=walk.decided and not walk.interrupted and len(self.areas) == 1,
@@ -192,13 +205,15 @@ class Chooser:
 
     def _bound(self, layouts: Sequence[Layout]) -> float:
         """A lower bound on the price of a choice of layouts."""
-        total = wood = 0.0
+        prices, racked = self._prices, len(self.job.rack)  # an offcut holds no more than a tile
+        certain = wood = cells = 0.0
         for layout in layouts:
             area = self.areas[layout.area]
-            certain, pieces = bound(layout, area)
-            total += area.site.count * certain
-            wood += area.site.count * pieces
-        return total + tiles_for(max(wood - len(self.job.rack), 0.0))  # an offcut holds no more than a tile
+            least = bound(layout, area, prices)
+            certain += area.site.count * least.certain
+            wood += area.site.count * least.wood
+            cells += area.site.count * least.cells
+        return certain + max(price_for(max(wood - racked, 0.0), prices), cells - racked * prices.tile)
 
     def _likely(self, layouts: Sequence[Layout]) -> float:
         """A bound on the price of a choice of layouts whose cells are filled as laid, or stay open."""
@@ -216,7 +231,7 @@ class Chooser:
         layouts, areas = [start.layout for start in trial], [start.area for start in trial]
         last: Turn | None = None
         for last in hung_in_turns(layouts, areas, self.job, self.carpenter):
-            open_ = sum(charge_of(cell, self.job.tile) for cell in last.settled)
+            open_ = self._prices.open * sum(charge_of(cell, self.job.tile) for cell in last.settled)
             if last.stock.refused and limit < math.inf and self._likely(last.layouts) + open_ > limit:
                 return None
         return cut_out(last, areas, self.job, self.carpenter, limit=limit) if last else None

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 
 from cutopt.cut import CutPlan, Stock, cut, sort_pieces
 from cutopt.fit import Carpenter, Refusal
-from cutopt.gridchoice.pricing import charge
+from cutopt.gridchoice.pricing import Prices, charge, prices_of
 from cutopt.job.records import Job
 from cutopt.lay import Cell, Layout, Piece, Shape, Surveyed, Way, cell_ways, emptied, refilled
 
@@ -28,8 +28,8 @@ class Tried:
 class Grid:
     """Grid starts of all areas worked out to their cut plan. `layouts` list what the carpentry refused as left open.
 
-    `areas` are those laid, each with its slats' direction and its pattern's phase settled. `price` is in tiles: those
-    laid and cut, and a charge for each part that stays open; `minutes` break ties. `tried`: of each cell that the
+    `areas` are those laid, each with its slats' direction and its pattern's phase settled. `price` is in the unit
+    of the aim, with a charge for what stays open, which is `open`; `minutes` break ties. `tried`: of each cell that the
     carpentry refused in its preferred way, what was tried.
     """
 
@@ -38,6 +38,7 @@ class Grid:
     pieces: tuple[Piece, ...]
     cut: CutPlan
     price: float
+    open: float
     minutes: float
     tried: Mapping[CellKey, Tried] = field(default_factory=dict)
 
@@ -116,17 +117,26 @@ def cut_out(
     limit: float = math.inf,
 ) -> Grid:
     """The cut plan of layouts that can be hung. `limit`: a dearer one is not taken, and not polished."""
-    whole = sum(areas[x.area].site.count * (x.whole + charge(x, job.tile)) for x in turn.layouts)
-    plan = cut(turn.stock, job, carpenter, twins=twins, most=limit - whole + 1e-6)
+    prices = prices_of(job)
+    laid = sum(areas[x.area].site.count * _laid(x, prices) for x in turn.layouts)
+    open_ = prices.open * sum(areas[x.area].site.count * charge(x, job.tile) for x in turn.layouts)
+    most = limit - laid - open_ + 1e-6 if job.cutting.aim == "tiles" else math.inf
+    plan = cut(turn.stock, job, carpenter, twins=twins, most=most)
     return Grid(
         layouts=turn.layouts,
         areas=tuple(areas),
         pieces=turn.pieces,
         cut=plan,
-        price=whole + plan.count,
+        price=laid + open_ + plan.value,
+        open=open_,
         minutes=sum(tile.pattern.minutes * tile.uses for tile in plan.tiles),
         tried=turn.tried,
     )
+
+
+def _laid(layout: Layout, prices: Prices) -> float:
+    """What a layout takes besides its cut plan."""
+    return layout.whole * prices.whole + len(layout.pieces) * prices.lay_cut
 
 
 def _refilled(layout: Layout, refused: set[CellKey], tried: Mapping[CellKey, Tried], area: Surveyed) -> Layout:

@@ -220,7 +220,7 @@ def _proof(result: Result, totals: model.Totals) -> model.Proof:
     met = totals.proven
     aim = result.job.cutting.aim
     value: float = {"tiles": totals.cut, "cost": totals.cost, "minutes": totals.minutes}[aim]
-    # what the cut plan does not decide (laying, labels, fence setups) is taken as it is: grids are chosen by tiles
+    # what the cut plan does not decide (laying, labels, fence setups) is taken as it is: another start may need less
     return model.Proof(
         aim=aim,
         value=value,

@@ -16,7 +16,7 @@ import pytest
 
 from cutopt import check, plan
 from cutopt.cut import CutPlan, cut, sort_pieces
-from cutopt.cut.bounding import Loosely, fewest_anywhere, least_tiles
+from cutopt.cut.bounding import Loosely, fewest_anywhere, least_price
 from cutopt.cut.companions import fewest_together
 from cutopt.cut.nesting import Nester
 from cutopt.cut.records import Place, SawTree
@@ -145,7 +145,7 @@ def test_bounds_look_into_notches(side: float, tiles: int) -> None:
     assert fewest_together(stock.classes, JOB, CARPENTER) == tiles
     assert fewest_anywhere(stock, JOB) == tiles
     loosely = Loosely(pieces=pieces, counts=[1, 1], left_out=[9.0, 9.0], play=0)
-    assert least_tiles(loosely, CARPENTER, JOB.cutting) == pytest.approx(tiles)
+    assert least_price(loosely, CARPENTER, JOB.cutting) == pytest.approx(tiles)
 
 
 def test_a_nester_knows_the_room_in_a_notch() -> None:
