@@ -97,6 +97,30 @@ def fewest_anywhere(stock: Stock, job: Job) -> int:
     return max(stock.least_wood(tile), _by_rectangles(stock, job), together, hung)
 
 
+def least_minutes(stock: Stock, job: Job) -> float:
+    """Minutes at the saw that no plan goes below wherever the pieces lie.
+
+    An oblique side is sawn wherever it comes to be; so is one of two opposite sides along an axis that are nearer to
+    each other than those of the tile. The re-hanging may be nothing.
+    """
+    rules, size = job.rules, (job.tile.length, job.tile.width)
+    total = 0.0
+    for kind in stock.classes:
+        shape = kind.shape
+        cuts = sum(a[0] != b[0] and a[1] != b[1] for a, b in shape.chords)
+        cuts += sum(_shorter(shape, axis, size[axis]) for axis in (0, 1))
+        total += kind.demand * (cuts * rules.rate_table_saw + len(shape.notches) * rules.rate_jigsaw)
+    return total
+
+
+def _shorter(shape: Shape, axis: int, size: int) -> bool:
+    """Whether a shape has sides at both its ends on an axis, these less far apart than a tile's."""
+    ring = shape.outline
+    ends = (min(p[axis] for p in ring), max(p[axis] for p in ring))
+    edges = list(zip(ring, (*ring[1:], *ring[:1]), strict=True))
+    return ends[1] - ends[0] < size and all(any(p[axis] == at == q[axis] for p, q in edges) for at in ends)
+
+
 def _by_rectangles(stock: Stock, job: Job) -> int:
     """Tiles that the largest rectangle in each piece takes at least."""
     tile, kerf = job.tile, min(job.cutting.kerf[saw] for saw in job.cutting.saws)

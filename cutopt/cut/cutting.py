@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from cutopt.cut.anywhere import with_more_places
-from cutopt.cut.bounding import fewest_anywhere
+from cutopt.cut.bounding import fewest_anywhere, least_minutes
 from cutopt.cut.records import CutPlan, CutTile, PieceClass
 from cutopt.cut.saws import Saws
 from cutopt.cut.solving import Found, Key, Solving
@@ -49,7 +49,8 @@ def cut(stock: Stock, job: Job, carpenter: Carpenter, *, twins: bool = True, mos
     bound, least = found.bound, found.least
     if anywhere:
         bound = max(0, fewest_anywhere(stock, job) - stock.saved_by(job.rack))
-        least = min(found.value, solving.weights.tile * bound)
+        work = 0.0 if solving.weights.tiles_first else solving.weights.minute * least_minutes(stock, job)
+        least = min(found.value, solving.weights.tile * bound + work)
     bound = min(bound, made)
     if job.cutting.aim == "tiles":
         return CutPlan(tiles=tuple(tiles), bound=bound, spare_backers=found.spares, value=made, least=bound)

@@ -8,13 +8,18 @@ from dataclasses import replace
 import pytest
 
 from cutopt.cut import cut, sort_pieces
-from cutopt.cut.bounding import fewest_anywhere
+from cutopt.cut.bounding import fewest_anywhere, least_minutes
 from cutopt.cut.companions import fewest_together
+from cutopt.cut.patterns import saw_minutes
+from cutopt.cut.placing import lies
 from cutopt.cut.records import PieceClass
 from cutopt.fit import Carpenter
-from cutopt.job.records import Job, Strategy
+from cutopt.job.records import Aim, Job, Money, Strategy
 from cutopt.lay import Piece, Shape
+from cutopt.lay.records import Side
 from cutopt.tile import Point
+from tests.cut.pieces import Slab
+from tests.cut.test_cut import random_slab
 from tests.jobs import room
 
 JOB = room(1820, 1216, before="[rules]\nspare_backers = 99\n[cut]\nseconds = 2\n")
@@ -102,3 +107,41 @@ def test_no_strategy_goes_below_the_bound(seed: int) -> None:
 def test_a_bound_is_found_where_a_tile_holds_very_many_small_pieces() -> None:
     small = [one_class(strip, count=400) for strip in (tiny(20, 30), tiny(25, 30), tiny(30, 30), tiny(30, 40))]
     assert 0 < fewest_together(small, JOB, CARPENTER) <= 5  # 1200 mm² of each of the largest 400 are 1.3 tiles
+
+
+#   ┌──────\      a rip and an oblique end take two cuts wherever the piece lies, an end at a square wall one, and a
+#   └───────\     strip from the tile's middle one where it keeps a factory edge, two elsewhere
+def test_work_that_no_place_saves() -> None:
+    rules = JOB.rules
+    ring: tuple[Point, ...] = ((0, 0), (400 * MM, 0), (340 * MM, 300 * MM), (0, 300 * MM))
+    both = Shape(outline=ring, chords=((ring[1], ring[2]), ((END, 300 * MM), (0, 300 * MM))), notches=())
+    assert least_work(both, frozenset({"u0", "v0"})) == pytest.approx(2 * rules.rate_table_saw)
+    middle = Slab(box=(200, 0, 400, 600), fixed=frozenset({"v0", "v1"})).piece(0)
+    assert least_work(middle.shape, middle.fixed) == pytest.approx(rules.rate_table_saw)
+
+
+def least_work(shape: Shape, fixed: frozenset[Side]) -> float:
+    """The bound for one piece, which none of its places goes below."""
+    kind = PieceClass(shape=shape, fixed=fixed, members=(0,), counts=(1,))
+    piece = Piece(area=0, row=0, col=0, shape=shape, fixed=fixed, scribe=False, uncertainty=0)
+    least = least_minutes(sort_pieces([piece], [1], CARPENTER), JOB)
+    shapes = [moved for _, _, moved in lies(kind, CARPENTER)]
+    assert shapes
+    assert all(saw_minutes(moved, JOB.rules) >= least - 1e-9 for moved in shapes)
+    return least
+
+
+@pytest.mark.parametrize("aim", ["cost", "minutes"])
+@pytest.mark.parametrize("seed", range(4))
+def test_by_money_and_minutes_the_bound_is_under_both_strategies(aim: Aim, seed: int) -> None:
+    dice = random.Random(seed)
+    pieces = [random_slab(dice).piece(number) for number in range(dice.randint(3, 6))]
+    values, bounds = [], []
+    for strategy in ("anywhere", "factory-edge"):
+        money = Money(tile=7.0, hour=50.0, backer=2.0, currency="EUR")
+        job = replace(JOB, cutting=replace(JOB.cutting, aim=aim, strategy=strategy), money=money)
+        plan = cut(sort_pieces(pieces, [1] * len(pieces), CARPENTER), job, CARPENTER)
+        values.append(plan.value)
+        bounds.append(plan.least)
+    assert 0 < bounds[0] <= min(values) + 1e-6
+    assert bounds[1] <= values[1] + 1e-6
