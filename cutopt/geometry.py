@@ -41,6 +41,11 @@ class Rail:
         nx, ny = self.normal
         return (point[0] - self.a[0]) * nx + (point[1] - self.a[1]) * ny
 
+    def distances(self, points: Iterable[Sequence[float]]) -> list[float]:
+        """The signed distance of each point."""
+        (x, y), (nx, ny) = self.a, self.normal
+        return [(p[0] - x) * nx + (p[1] - y) * ny for p in points]
+
     def slid(self, distance: float) -> Rail:
         """The parallel line `distance` ticks to the left."""
         nx, ny = self.normal
@@ -70,8 +75,8 @@ def rectangle(length: int, width: int) -> Ring:
 def clipped(ring: Sequence[FloatPoint], rail: Rail) -> list[FloatPoint]:
     """The part of a convex ring to the left of the rail."""
     kept: list[FloatPoint] = []
-    for here, there in zip(ring, (*ring[1:], *ring[:1]), strict=True):
-        d0, d1 = rail.distance(here), rail.distance(there)
+    away = rail.distances(ring)
+    for here, there, d0, d1 in zip(ring, (*ring[1:], *ring[:1]), away, (*away[1:], *away[:1]), strict=True):
         if d0 >= 0:
             kept.append(here)
         if (d0 > 0 > d1) or (d0 < 0 < d1):
@@ -84,8 +89,8 @@ def chord(ring: Sequence[FloatPoint], rail: Rail) -> tuple[FloatPoint, FloatPoin
     """Where the rail's line enters and leaves a convex ring, in the rail's direction."""
     direction = (rail.b[0] - rail.a[0], rail.b[1] - rail.a[1])
     hits: list[FloatPoint] = []
-    for here, there in zip(ring, (*ring[1:], *ring[:1]), strict=True):
-        d0, d1 = rail.distance(here), rail.distance(there)
+    away = rail.distances(ring)
+    for here, there, d0, d1 in zip(ring, (*ring[1:], *ring[:1]), away, (*away[1:], *away[:1]), strict=True):
         if abs(d0) < 1e-9:
             hits.append(here)
         elif d0 * d1 < 0 and abs(d1) >= 1e-9:

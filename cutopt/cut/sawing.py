@@ -157,11 +157,12 @@ def _lines(part: _Part, places: Sequence[Place], saws: Saws, hold: Hold | None) 
     for number in part.places:
         for path in places[number].shape.chords:
             rail = Rail(a=path[0], b=path[1], slack=0)
-            waste = _waste(part, path)
+            waste = -min(rail.distances(part.ring))
             if waste < NEAR:
                 continue
-            left = tuple(i for i in part.places if _side(places[i], rail) >= -NEAR)
-            right = tuple(i for i in part.places if _side(places[i], rail, far=True) <= NEAR - kerf)
+            away = [(i, rail.distances(places[i].shape.outline)) for i in part.places]
+            left = tuple(i for i, corners in away if min(corners) >= -NEAR)
+            right = tuple(i for i, corners in away if max(corners) <= NEAR - kerf)
             if len(left) + len(right) == len(part.places):
                 way = way_of(part.ring, path, saws, hold)
                 if way is not None:
@@ -171,21 +172,10 @@ def _lines(part: _Part, places: Sequence[Place], saws: Saws, hold: Hold | None) 
     )
 
 
-def _waste(part: _Part, path: tuple[Point, Point]) -> float:
-    """How far the part reaches beyond a through-cut."""
-    rail = Rail(a=path[0], b=path[1], slack=0)
-    return -min(rail.distance(p) for p in part.ring)
-
-
 def _unsawn(part: _Part, place: Place) -> bool:
     """Whether a through-cut of one of the part's places is still to be made."""
-    return any(_waste(part, path) >= NEAR for path in place.shape.chords)
-
-
-def _side(place: Place, rail: Rail, *, far: bool = False) -> float:
-    """The least (or, far, the most) signed distance of a place's corners from the rail."""
-    distances = [rail.distance(p) for p in place.shape.outline]
-    return max(distances) if far else min(distances)
+    rails = (Rail(a=a, b=b, slack=0) for a, b in place.shape.chords)
+    return any(-min(rail.distances(part.ring)) >= NEAR for rail in rails)
 
 
 def _sawn(part: _Part, line: _Line, saws: Saws, count: int) -> tuple[SawCut, list[_Part]]:
