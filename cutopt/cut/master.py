@@ -1,9 +1,13 @@
 """Choose how often each pattern is cut: fewest tiles, then least work, as a mixed-integer programme.
 
 min   tiles                                 then minutes at that number of tiles; or one weighted aim
-s.t.  for each class    patterns that make it  >=  its demand
+s.t.  for each class    patterns that make it  =   its demand
       for each offcut   patterns cut from it   <=  1
       for each length   wood needed this long - wood left this long  <=  spare backers
+
+No more is made than is wanted: a tile for pieces that nobody wants would be one for the wood of its backers alone, and
+that wood is gone when those pieces are left out. What is left of a set without a piece is a set too, so that nothing is
+lost.
 """
 
 from __future__ import annotations
@@ -165,8 +169,8 @@ class _Model:
         self._balance_wood(lengths)
 
     def _cover(self) -> None:
-        """Each class is made as often as the job wants it."""
-        rows = [self.solver.Constraint(demand, self.solver.infinity()) for demand in self.master.demands]
+        """Each class is made as often as the job wants it, and no more often."""
+        rows = [self.solver.Constraint(demand, demand) for demand in self.master.demands]
         for variable, pattern in zip(self.times, self.master.patterns, strict=True):
             for kind in set(pattern.kinds):
                 rows[kind].SetCoefficient(variable, pattern.kinds.count(kind))

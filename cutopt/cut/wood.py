@@ -6,6 +6,7 @@ net     of a set at a length: backers at least so long that it wants hung, less 
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -111,4 +112,5 @@ def _left(
     free = [
         high - low for backer in backers for low, high in free_of([bars[place][backer.id] for place in row], backer.v)
     ]
-    return [sum(wood >= length for wood in free) for length in lengths]
+    free.sort()
+    return [len(free) - bisect_left(free, length) for length in lengths]
