@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 import shapely
 
+from cutopt.fit.plane import to_stretch
 from cutopt.fit.records import Seat, Stand
-from cutopt.fit.timber import Timber, to_stretch
+from cutopt.fit.timber import Timber
 from cutopt.geometry import NEAR, FloatPoint, extent, polygons
 from cutopt.tile import Point
 

@@ -7,7 +7,8 @@ from functools import cached_property
 
 from cutopt.fit.probing import Distances, Grip, Probe, Span, grips_of
 from cutopt.fit.records import Drive, Seat
-from cutopt.fit.timber import Timber, strands, widest
+from cutopt.fit.timber import Timber
+from cutopt.fit.widths import strands, widest
 from cutopt.tile import Point
 
 
@@ -73,11 +74,12 @@ class Fastening:
         """The tile's own screws that stay."""
         if seat.backer is None or grip.fragment.shared:
             return ()
-        near = self.timber.rules.kept_screw_edge
+        near, least = self.timber.rules.kept_screw_edge, self.timber.rules.fragment_least
         return tuple(
             Drive(fragment=grip.number, at=screw.at, screw=screw.id)
             for screw in self.timber.screws_at.get((seat.backer, grip.fragment.slat), ())
             if across[0] <= screw.at[1] <= across[1]
+            and (screw.at[0] == seat.u or grip.wide(screw.at, least))
             and self._off_sawn_ends(seat, screw.at[1])
             and self.timber.to_sawn(screw.at) >= near
         )

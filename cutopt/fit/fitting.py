@@ -12,8 +12,9 @@ from cutopt.fit.records import Fault, Fit, Refusal
 from cutopt.fit.searching import SAME, Bench, Search, hopeless
 from cutopt.fit.seats import all_seats, kept_seats, usual_seats
 from cutopt.fit.sharing import shares
-from cutopt.fit.timber import Timber, neck
+from cutopt.fit.timber import Timber
 from cutopt.fit.turning import View, view_of
+from cutopt.fit.widths import neck
 from cutopt.geometry import Ring, extent
 from cutopt.rules import Rules
 from cutopt.tile import Tile

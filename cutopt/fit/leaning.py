@@ -13,8 +13,9 @@ import math
 
 import shapely
 
+from cutopt.fit.plane import Edge, inward
 from cutopt.fit.records import Seat
-from cutopt.fit.timber import Edge, Timber, inward
+from cutopt.fit.timber import Timber
 from cutopt.geometry import NEAR, polygons
 from cutopt.tile import Backer
 

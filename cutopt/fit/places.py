@@ -6,17 +6,19 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import compress
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cutopt.fit.fastening import Fastening
 from cutopt.fit.needs import Hold, Need, hold_of
+from cutopt.fit.plane import edges_of
 from cutopt.fit.probing import Grip
 from cutopt.fit.rates import hanging, ripping
 from cutopt.fit.records import Drive, Seat
 from cutopt.fit.timber import Timber
-from cutopt.geometry import NEAR
+from cutopt.geometry import NEAR, Ring
 
 Chosen = NDArray[np.bool_]  # one for each place
 Mask = int  # a byte for each place, 1 where it is chosen: so the sum of some masks counts for each place
@@ -102,11 +104,18 @@ class Places:
 
     def numbers(self, mask: Mask) -> list[int]:
         """The numbers of the places of a mask, in order."""
-        return [number for number, chosen in enumerate(self.counts(mask)) if chosen]
+        return [*compress(range(len(self.seats)), self.counts(mask))]
 
     def counts(self, total: Mask) -> bytes:
         """How many of the masks that were added up choose each place."""
         return total.to_bytes(len(self.seats), "little")
+
+    def in_order(self, mask: Mask, counts: bytes) -> list[int]:
+        """The numbers of the places of a mask, that of least work last; of equals, that of the greatest count."""
+        numbers = np.flatnonzero(np.frombuffer(self.counts(mask), dtype=np.uint8))[::-1]
+        ranks = np.lexsort((np.frombuffer(counts, dtype=np.uint8)[numbers], -self._work[numbers]))
+        found: list[int] = numbers[ranks].tolist()
+        return found
 
     def menders(self, need: Need) -> Mask:
         """The places that lie where the need wants a backer."""
@@ -131,6 +140,11 @@ class Places:
     @cached_property
     def at_least(self) -> list[float]:
         """What each place takes at least: its backer, and screws in each fragment that it crosses for certain."""
+        found: list[float] = self._work.tolist()
+        return found
+
+    @cached_property
+    def _work(self) -> NDArray[np.float64]:
         rules, (_, _, widths, lean) = self.timber.rules, self._lying
         crossed = np.zeros(len(self.seats))
         for grip in self.fastening.grips:
@@ -138,7 +152,7 @@ class Places:
         full = self.timber.full
         found = rules.rate_backer + crossed * a_crossing(self.timber)
         found += ripping(rules) * (widths < full) + rules.rate_mark * lean
-        return [float(minutes) for minutes in found]
+        return found
 
     def _crossed(self, grip: Grip) -> Chosen:
         """The straight backers that a fragment lies across, wide enough for a screw."""
@@ -150,19 +164,35 @@ class Places:
             crossed: Chosen = (us >= u0) & (us < u1) & (spans[:, 0] < v1) & (spans[:, 1] > v0) & ~lean
             crossed &= wide
             return crossed
-        ring = grip.fragment.outline
+        low, high, hits = self._met(grip.fragment.outline)
+        # with a hole in it or more than one strand it may be narrower than it looks
+        crossed = (hits == 2) & (high - low >= least + ROUNDED) & ~lean
+        crossed &= (np.maximum(low, spans[:, 0]) + ROUNDED < np.minimum(high, spans[:, 1])) & (not grip.fragment.holes)
+        return crossed
+
+    def _met(self, ring: Ring) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int_]]:
+        """Where the centre line of each straight place first and last meets a ring, and how often."""
+        us = self._lying[0]
         low, high, hits = np.full(len(us), np.inf), np.full(len(us), -np.inf), np.zeros(len(us), dtype=int)
-        for (ua, va), (ub, vb) in zip(ring, (*ring[1:], ring[0]), strict=True):
+        for (ua, va), (ub, vb) in edges_of(ring):
             if ua == ub:
                 continue
             hit = (ua <= us) != (ub <= us)
             v = va + (us - ua) * ((vb - va) / (ub - ua))
             low, high = np.where(hit & (v < low), v, low), np.where(hit & (v > high), v, high)
             hits += hit
-        # with a hole in it or more than one strand it may be narrower than it looks
-        crossed = (hits == 2) & (high - low >= least + ROUNDED) & ~lean
-        crossed &= (np.maximum(low, spans[:, 0]) + ROUNDED < np.minimum(high, spans[:, 1])) & (not grip.fragment.holes)
-        return crossed
+        return low, high, hits
+
+    def held_at_all(self, need: Need) -> bool:
+        """Whether any of the places mends a need; where a fragment is too narrow there, no screw is looked for."""
+        if need.fragment is None:
+            wide = self.every
+        else:
+            _, _, _, lean = self._lying
+            low, high, hits = self._met(self.timber.fragments[need.fragment].outline)
+            narrow = (hits == 2) & (high - low < self.timber.rules.fragment_least - ROUNDED)
+            wide = _mask(((hits > 0) & ~narrow) | lean)
+        return any(need.held(self.screwed(number).held) for number in self.numbers(self.menders(need) & wide))
 
     def clashing(self, number: int) -> Mask:
         """The places whose backers would lie on that of this one, itself too."""

@@ -13,8 +13,10 @@ from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from itertools import pairwise
 
+from cutopt.fit.plane import to_stretch
 from cutopt.fit.records import Fragment, Seat
-from cutopt.fit.timber import Timber, strands, to_stretch
+from cutopt.fit.timber import Timber
+from cutopt.fit.widths import fits, strands
 from cutopt.geometry import extent
 from cutopt.rules import Rules
 from cutopt.tile import Point, Tile
@@ -82,6 +84,11 @@ class Grip:
         if found is None:
             found = self._strands[u] = strands(self.fragment, u)
         return found
+
+    def wide(self, at: Point, least: int) -> bool:
+        """Whether it is wide enough for a screw right at a place: off a seat's line it may be narrower than on it."""
+        u, v = at
+        return self.square or any(low <= v <= high and fits(low, high, least) for low, high in self.strands(u))
 
 
 def grips_of(timber: Timber, limits: Distances) -> tuple[Grip, ...]:
@@ -190,6 +197,8 @@ class Probe:
             if not v0 + edge <= v <= v1 - edge:
                 return False
         elif not any(low + edge <= v <= high - edge for low, high in grip.strands(u)):
+            return False
+        if not grip.wide(at, self.timber.rules.fragment_least):
             return False
         if not self.clear_of(at, spots):
             return False

@@ -11,16 +11,17 @@ import heapq
 import itertools
 import math
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from cutopt.fit.bearing import Tipping, too_far_out
 from cutopt.fit.needs import Holding, Need
 from cutopt.fit.places import MOST_COUNTED, Mask, Places, Screwed, a_crossing, screwed_at
+from cutopt.fit.plane import hull
 from cutopt.fit.records import Drive, Fault, Fit, Seat
 from cutopt.fit.standing import Footing, Standing
-from cutopt.fit.timber import Timber, hull
+from cutopt.fit.timber import Timber
 
 MOST_OPEN = 4  # wood hung anew in one piece: more is never cheaper than another cut
 MOST_GONE = 2  # backers that could stay and are taken off nevertheless
@@ -261,12 +262,11 @@ class Search:
         every = [places.menders(need) for need in needs]
         free = [mask & state.free for mask in every]
         first = min(range(len(free)), key=lambda n: free[n].bit_count())
-        counts, at_least = places.counts(sum(every[:MOST_COUNTED])), places.at_least
-        order = sorted([(-at_least[n], counts[n], -n) for n in places.numbers(free[first])])
+        counts = places.counts(sum(every[:MOST_COUNTED]))
         return _Menders(
             need=needs[first],
             counts=counts,
-            order=[-n for _, _, n in order],
+            order=places.in_order(free[first], counts),
             bound=state.work + self.bench.more(needs, pairs) + self.holes,
             spared=spared_at_most(pairs),
         )
@@ -358,11 +358,23 @@ def hopeless(every: Sequence[Places], bench: Bench) -> Fault | None:
     timber = bench.timber
     for need in bench.holding.end_needs:
         if not any(need.mended(screwed.hold) for _, screwed in bench.kept) and not any(
-            need.held(places.screwed(number).held)
-            for places in every
-            for number in places.numbers(places.menders(need))
+            places.held_at_all(need) for places in every
         ):
             return need.fault
     seats = [*(seat for seat, _ in bench.kept), *(seat for places in every for seat in places.tying)]
-    far = too_far_out(timber, hull([corner for seat in seats for corner in seat.corners]))
+    far = too_far_out(timber, hull([corner for seat in _outermost(seats) for corner in seat.corners]))
     return unstood(far.rule, timber) if far is not None else None
+
+
+def _outermost(seats: Iterable[Seat]) -> list[Seat]:
+    """Those of some seats that can bound what all of them cover: of straight ones alike across the first and last."""
+    bounding: list[Seat] = []
+    rows: dict[tuple[int, tuple[int, int]], list[Seat]] = {}
+    for seat in seats:
+        if seat.lean:
+            bounding.append(seat)
+        else:
+            rows.setdefault((seat.width, seat.span), []).append(seat)
+    for row in rows.values():
+        bounding += [min(row, key=lambda seat: seat.u), max(row, key=lambda seat: seat.u)]
+    return bounding

@@ -8,8 +8,10 @@ from collections.abc import Iterable, Iterator, Sequence
 import shapely
 
 from cutopt.fit.leaning import leaning_seats
+from cutopt.fit.plane import Edge, inward
 from cutopt.fit.records import Seat
-from cutopt.fit.timber import Edge, Timber, blocked, free_spans, inward
+from cutopt.fit.spans import blocked, free_spans
+from cutopt.fit.timber import Timber
 from cutopt.tile import Backer
 
 STEEP = 1.75  # an edge that runs this much more along than across the slats carries no straight backer of its own

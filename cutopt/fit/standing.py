@@ -8,8 +8,9 @@ from dataclasses import dataclass, field, replace
 
 from cutopt.fit.bearing import Tipping, borne, overturned, too_far_out
 from cutopt.fit.places import Screwed
+from cutopt.fit.plane import hull
 from cutopt.fit.records import Drive, Seat, Stand
-from cutopt.fit.timber import Timber, hull
+from cutopt.fit.timber import Timber
 from cutopt.geometry import NEAR, FloatPoint
 from cutopt.tile import Point
 

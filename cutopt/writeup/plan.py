@@ -53,8 +53,13 @@ def plan_of(result: Result) -> Plan:
     ids = ids_of(result.sources, {offcut.id for offcut in job.rack})
     work = work_of(result.sources, result.pieces, ids, job)
     steps = work.steps
+    steps_of: dict[str, list[model.Step]] = {}
+    for step in steps:
+        steps_of.setdefault(step.source, []).append(step)
     sources = tuple(
-        SourceWriter(number=n, source=source, ids=ids, job=source.tile.at_bench(job), steps=steps).record()
+        SourceWriter(
+            number=n, source=source, ids=ids, job=source.tile.at_bench(job), steps=steps_of.get(ids.source(n), [])
+        ).record()
         for n, source in enumerate(result.sources)
     )
     needs = _needs(result, sources)

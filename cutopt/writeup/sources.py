@@ -23,7 +23,7 @@ ScrewState = Literal["kept", "moved", "added"]
 
 @dataclass(frozen=True, kw_only=True)
 class SourceWriter:
-    """Writes one hung source."""
+    """Writes one hung source; `steps` are its own."""
 
     number: int
     source: HungSource
@@ -33,9 +33,9 @@ class SourceWriter:
 
     def record(self) -> model.Source:
         """The source with all its hardware in its tile frame."""
-        source, name = self.source, self.ids.source(self.number)
+        source = self.source
         return model.Source(
-            id=name,
+            id=self.ids.source(self.number),
             from_="new" if source.tile.offcut is None else f"stock:{source.tile.offcut.id}",
             uses=source.tile.uses,
             outline=outline(source.tile.outline(self.job.tile)),
@@ -61,7 +61,7 @@ class SourceWriter:
                 for end in source.sealed
             ),
             offcuts=tuple(self._offcut(rest) for rest in source.rests),
-            minutes=round(sum(s.minutes for s in self.steps if s.source == name), 3),
+            minutes=round(sum(step.minutes for step in self.steps), 3),
             least_work=all(place.fit.least for place in source.tile.pattern.places),
         )  # fmt: skip
 

@@ -223,6 +223,18 @@ def test_a_taper_from_600_to_540_gets_one_straight_backer() -> None:
     assert 600 - (moved.u + moved.width / 2) / 320 <= 60
 
 
+def test_a_screw_off_its_backers_line_has_wood_wide_enough_beside_it() -> None:
+    """Behind the notch the sixth slat, which begins at 433.33, is cut obliquely: from 451 at u = 122 up to 471 at 600.
+
+    It is wide enough at the middle backer, 451 + 20 x 178 / 478 - 433.33 = 25.1 mm; but to go clear of the old holes, a
+    new screw would stand 19.6 mm off that line, where it is 25.1 - 20 x 19.6 / 478 = 24.3 mm wide: less than 25.
+    """
+    wedge = made(ring((0, 0), (600, 0), (600, 471), (122, 451), (122, 600), (0, 600)))
+    sixth = next(n for n, fragment in enumerate(wedge.fragments) if fragment.slat == 6)
+    us = [drive.at[0] / 320 for drives in wedge.drives for drive in drives if drive.fragment == sixth]
+    assert all(451 + 20 * (u - 122) / 478 - 433.33 >= 25 for u in us if u > 122)
+
+
 def test_a_corner_notch_gets_a_backer_behind_it() -> None:
     # the notch cuts slat 1 (0 to 80) and slat 2 (86.7 to 166.7): behind it, at 115 + 40 = 155, a short backer holds
     # them and the first backer is shortened to begin at 115
