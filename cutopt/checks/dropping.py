@@ -32,7 +32,7 @@ from cutopt.checks.shapes import (
 
 AT_GAP = 1.0  # mm that a kept edge may lie beside a gap between two slats
 CONTACT = 0.05  # mm: what is no further from kept wood lies along it
-LEAST_CONTACT = 1.0  # mm of an edge
+LEAST_CONTACT = 1.0  # mm of an edge, or half of ground that is shorter than twice that, as where a tip was cut off
 
 
 def dropped(
@@ -41,13 +41,13 @@ def dropped(
     """Why open ground is no dropped fragment's; nothing where it may be one. In the cell's tile frame.
 
     `room`: what could be covered around it, up to the least gap; where the most gap is kept the cut may leave nothing
-    of the slat that is dropped.
+    of the slat that is dropped. No wood needs to be kept along a fragment between two posts.
     """
     most = evidence.limits.dropped_gap
     if not inside(region, back.shape(beside(land.area, most))):
         yield f"kept wood lies more than {number(most)} from wall and post there"
     edges = list(_kept_edges(region, kept))
-    if not edges:
+    if not edges and not hemmed(region, back.shape(land.need)):
         yield "no kept wood runs along it, in the slats' direction"
     off = max((_off_gap(evidence, v) for _, low, _, high in edges for v in (low, high)), default=0.0)
     if off > AT_GAP + TOLERANCE:
@@ -64,9 +64,17 @@ def dropped(
 def _kept_edges(region: Polygon, kept: BaseGeometry) -> Iterator[tuple[float, float, float, float]]:
     """The bounds of the stretches, along the slats, where kept wood meets the open ground."""
     wood = kept.buffer(CONTACT, join_style="mitre")
+    least = min(LEAST_CONTACT, (region.bounds[2] - region.bounds[0]) / 2)
     for edge in ring_edges(region):
-        if angle_from_slats(*edge) < 45 and (along := LineString(edge).intersection(wood)).length > LEAST_CONTACT:
+        if angle_from_slats(*edge) < 45 and (along := LineString(edge).intersection(wood)).length > least:
             yield along.bounds
+
+
+def hemmed(region: Polygon, need: BaseGeometry) -> bool:
+    """Whether ground ends on all its sides along the slats where nothing must be covered, as between two posts."""
+    sides = [edge for edge in ring_edges(region) if angle_from_slats(*edge) < 45]
+    rim = need.boundary.buffer(CONTACT)
+    return bool(sides) and all(rim.covers(LineString(side)) for side in sides)
 
 
 def _off_gap(evidence: Evidence, v: float) -> float:

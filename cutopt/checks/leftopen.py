@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from shapely import affinity
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
@@ -51,6 +52,7 @@ class OpenPart:
     ground: Polygon
     room: Polygon
     covered: BaseGeometry
+    slit: float
 
 
 def left_open(
@@ -68,13 +70,16 @@ def left_open(
             yield fault("left-overlap", where, "lists ground as left open where a piece lies")
         if overlap(without(polygon(left.outline), place.buffer(TOLERANCE)), land.outline):
             yield fault("left-overlap", where, "lists ground as left open beyond its whole tile")
-    for part in _open_parts(evidence, land, move, covered):
+    slit = max(evidence.plan.kerf.values(), default=0.0) if len(cell.pieces) > 1 else 0.0
+    for part in _open_parts(evidence, land, move, covered, slit):
         for left in cell.left:
             if left.rule in RULES and overlap(move.back().shape(polygon(left.outline)), part.region):
                 yield from _judge(evidence, land, move.back(), where, part, left)
 
 
-def _open_parts(evidence: Evidence, land: Ground, move: Move, wood: BaseGeometry) -> Iterator[OpenPart]:
+def _open_parts(
+    evidence: Evidence, land: Ground, move: Move, wood: BaseGeometry, slit: float
+) -> Iterator[OpenPart]:  # fmt: skip
     back = move.back()
     need = common(back.shape(land.need), evidence.rectangle)
     rooms = polygons(common(back.shape(land.room), evidence.rectangle))
@@ -82,7 +87,7 @@ def _open_parts(evidence: Evidence, land: Ground, move: Move, wood: BaseGeometry
     for ground in polygons(need):
         room = max(rooms, key=lambda room: common(room, ground).area, default=ground)
         for region in polygons(without(ground, covered)):
-            yield OpenPart(region=region, ground=ground, room=room, covered=covered)
+            yield OpenPart(region=region, ground=ground, room=room, covered=covered, slit=slit)
 
 
 def _judge(
@@ -94,7 +99,9 @@ def _judge(
         return
     if left.rule == DROPPED:
         own, room = polygons(common(part.region, back.shape(polygon(left.outline)))), without(part.room, part.covered)
-        for why in (why for region in own for why in dropped(evidence, land, back, region, part.covered, room)):
+        moved = [affinity.translate(part.covered, 0, off) for off in (-part.slit, 0.0, part.slit)]
+        kept = unary_union(moved)  # past a split in a slat gap the wood begins a kerf away
+        for why in (why for region in own for why in dropped(evidence, land, back, region, kept, room)):
             yield fault("left-open", where, f"is left for {DROPPED}, yet {why}")
         return
     if left.rule == AROUND:

@@ -10,7 +10,7 @@ from cutopt.cut import CutPlan, Stock, cut, sort_pieces
 from cutopt.fit import Carpenter, Refusal
 from cutopt.gridchoice.pricing import Prices, charge, prices_of
 from cutopt.job.records import Job
-from cutopt.lay import Cell, Layout, Piece, Shape, Surveyed, Way, cell_ways, emptied, refilled
+from cutopt.lay import Cell, Layout, Piece, Shape, Surveyed, Way, cell_ways, emptied, refilled, untangled
 
 CellKey = tuple[int, int, int]  # area, row and column
 
@@ -140,7 +140,10 @@ def _laid(layout: Layout, prices: Prices) -> float:
 
 
 def _refilled(layout: Layout, refused: set[CellKey], tried: Mapping[CellKey, Tried], area: Surveyed) -> Layout:
-    """The layout with each cell that holds a refused piece filled in the next way that has none."""
+    """The layout with each cell that holds a refused piece filled in the next way that has none.
+
+    Where its pieces then wait for each other, cells are filled in ways without shapes that were refused anywhere.
+    """
     here = layout.by_cell
     filled: dict[tuple[int, int], Way] = {}
     for cell in layout.cells:
@@ -149,7 +152,8 @@ def _refilled(layout: Layout, refused: set[CellKey], tried: Mapping[CellKey, Tri
             at = (cell.row, cell.col)
             tried[key].ways.append(Way(pieces=here[at], left=cell.left))
             filled[at] = _next_way(layout, cell, tried[key], area)
-    return refilled(layout, filled, area)
+    shapes = {shape for one in tried.values() for shape in one.shapes}
+    return untangled(refilled(layout, filled, area), area, shapes)
 
 
 def _next_way(layout: Layout, cell: Cell, tried: Tried, area: Surveyed) -> Way:

@@ -1,6 +1,8 @@
 """Outline + tile + pattern → cells and pieces, for a given grid start."""
 
-from cutopt.lay.laying import cell_ways, emptied, lay, refilled, refixed
+from cutopt.lay.circles import untangled
+from cutopt.lay.filling import cell_ways, emptied, refilled, refixed
+from cutopt.lay.laying import lay
 from cutopt.lay.records import Cell, Layout, Left, Piece, Shape, Way
 from cutopt.lay.starts import plain_starts, starts
 from cutopt.lay.surveyed import Surveyed
@@ -20,4 +22,5 @@ __all__ = [
     "refilled",
     "refixed",
     "starts",
+    "untangled",
 ]

@@ -19,6 +19,7 @@ from cutopt.lay.records import Chord, Notch, Shape
 from cutopt.lay.rounds import arc_around, round_notches, swept
 from cutopt.tile import Tile
 
+CROSSED = "the notches around posts that stand together would run into each other"
 NOTHING = shapely.Polygon()
 
 
@@ -78,6 +79,8 @@ def _shape(plot: Plot, edges: Run, bench: Bench, *, through: bool) -> Shape:
         return _straight(rest, tuple(chords), edges, plot, bench)
     piece, notches = _notched(polygon(rest), runs, plot, bench)
     piece, more, ways_out = _rounded(piece, polygon(rest), plot, bench)
+    if more and len(notches) + len(more) > 1 and not all(n.closed or _along(n, piece) for n in (*notches, *more)):
+        raise Unmarked("mark", CROSSED)
     piece, closed = _lifted(piece, plot, bench)
     _check(piece, edges, ways_out, plot, bench)
     outline = ring_of(piece)
@@ -169,8 +172,8 @@ def _rounded(
         if any(notch.closed for notch in found) and not upright.low:
             raise Unmarked("mark", "a round post stands inside")
         _keep_wood(piece, found, bench)
-        rest = piece.difference(gone)
-        piece = rest if any(notch.closed for notch in found) else _one(rest, plot)
+        kept = piece.difference(gone)
+        rest = piece = kept if any(notch.closed for notch in found) else _one(kept, plot)
         notches += [notch for notch in found if notch.closed or _along(notch, piece)]
         all_gone.append(gone)
     return piece, notches, shapely.union_all(all_gone)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
 import numpy as np
 import shapely
 
 from cutopt.geometry import NEAR, extent, polygon, polygons, ring_of
+from cutopt.lay.ground import Upright
 from cutopt.lay.marks import Unmarked, slat_gaps
 from cutopt.lay.plots import Plot, covers, shorn
 from cutopt.lay.records import Left, Piece, Shape, Way
@@ -78,10 +79,10 @@ def bare(shape: Shape, plot: Plot, area: Surveyed) -> tuple[Left, ...]:
     open_ = plot.needed.difference(piece.buffer(NEAR))
     if open_.area < CRUMB:
         return ()
-    squares = _squares(plot, area.job.rules.dropped_gap)
+    around = squares(plot.uprights, area.job.rules.dropped_gap)
     left: list[Left] = []
     for part in polygons(shorn(open_)):
-        if _straight_sided(part, piece, plot) and part.difference(squares).area < SPECK:
+        if _straight_sided(part, piece, plot) and part.difference(around).area < SPECK:
             left += opened(part, "post_gap", BESIDE_POST, plot.spot)
             continue
         beside = _beside(part, piece, plot, area.job.tile)
@@ -95,10 +96,10 @@ def bare(shape: Shape, plot: Plot, area: Surveyed) -> tuple[Left, ...]:
     return tuple(left)
 
 
-def _squares(plot: Plot, drop: float) -> shapely.Geometry:
-    """What straight sides of a notch may leave open around posts, in the cell's tile frame."""
+def squares(uprights: Iterable[Upright], drop: float) -> shapely.Geometry:
+    """What straight sides of a notch may leave open around posts: up to their most gap, or as far as a dropped slat."""
     found = []
-    for one in plot.uprights:
+    for one in uprights:
         gap, (u0, v0, u1, v1) = max(one.gap[1], drop) + NEAR, one.outline.bounds
         found.append(shapely.box(u0 - gap, v0 - gap, u1 + gap, v1 + gap))
     return shapely.union_all(found)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import overload
 
 import numpy as np
 import shapely
@@ -124,6 +125,26 @@ class Surveyed:
         return [one for one in self.tract_of(spot).uprights if one.outline.distance(spot.box) <= one.gap[1]]
 
     @cached_property
+    def _standing(self) -> tuple[list[shapely.Polygon], shapely.STRtree]:
+        """The posts as they are, without gaps, and the tree that finds them."""
+        posts = [shapely.Polygon(post.outline) for post in self.site.posts if post.kind == "post"]
+        return posts, shapely.STRtree(posts)
+
+    def posts_in(self, origin: Point, cells: Sequence[Point]) -> list[tuple[int, int]]:
+        """The pairs of cells, by number in a list of rows and columns, and posts whose extents meet, by number."""
+        if not cells:
+            return []
+        (px, py), (sx, sy), at = self.pitch, self.cell_size, np.array(cells, dtype=float)
+        x, y = origin[0] + at[:, 1] * px, origin[1] + at[:, 0] * py
+        pairs: list[tuple[int, int]] = self._standing[1].query(shapely.box(x, y, x + sx, y + sy)).T.tolist()
+        return pairs
+
+    def posts_near(self, shape: shapely.Geometry) -> list[shapely.Polygon]:
+        """The posts as they are whose extents meet that of a shape, layout frame."""
+        posts, tree = self._standing
+        return [posts[number] for number in sorted(tree.query(shape).tolist())]
+
+    @cached_property
     def variants(self) -> tuple[Surveyed, ...]:
         """The area with its slats' direction and its pattern's phase settled, in each way that the job leaves open.
 
@@ -162,12 +183,18 @@ class Surveyed:
         play = min((hole.diameter for hole in tile.pin_holes), default=0) - tile.support.pin
         return self.job.laying.joint + max(play, 0)
 
-    def turned(self, row: int, col: int) -> bool:
-        """Whether the pattern turns this cell by a quarter."""
+    @overload
+    def turned(self, row: int, col: int) -> bool: ...
+
+    @overload
+    def turned(self, row: np.ndarray, col: np.ndarray) -> np.ndarray: ...
+
+    def turned(self, row: int | np.ndarray, col: int | np.ndarray) -> bool | np.ndarray:
+        """Whether the pattern turns a cell by a quarter; of many at once where these are arrays."""
         laying = self.job.laying
         size = PHASES[laying.pattern]
         here = (row + col + (0 if laying.phase == "any" else laying.phase)) % size
-        return (size > 1 and here == size - 1) != self.all_turned
+        return ((size > 1) & (here == size - 1)) != self.all_turned
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

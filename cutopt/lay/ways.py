@@ -17,11 +17,12 @@ from typing import Literal
 import shapely
 
 from cutopt.geometry import NEAR, polygon, polygons
+from cutopt.lay.comings import stuck
 from cutopt.lay.convex import roomy
-from cutopt.lay.enclosed import around
+from cutopt.lay.enclosed import around, elsewhere, led_out
 from cutopt.lay.marking import beyond, shape_in
 from cutopt.lay.marks import UNMARKED, Bench, Slide, Unmarked, mark_between
-from cutopt.lay.pieces import bare, opened, piece_of, stout, together
+from cutopt.lay.pieces import BESIDE_POST, bare, joined, opened, piece_of, stout, together
 from cutopt.lay.plots import Plot, shorn, squared
 from cutopt.lay.records import Chord, Left, Shape, Way
 from cutopt.lay.surveyed import Surveyed
@@ -31,10 +32,15 @@ MOST_WAYS = 16  # ways of a connected part of a cell
 MOST_TOGETHER = 12  # ways of a cell of several parts
 END_LEAST = 0.95  # of the rectangle around it: what is left of a shape's first or last slat, to be kept
 HAIR = 96  # ticks: a narrower arm is none, but a step of a wall or post less than a saw can follow
+BARRED = "its notch would be narrower where it opens than the post that it has to go on to"
 NOTHING = shapely.Polygon()
 Stage = Literal["slide", "tips", "within", "ends", "beyond"]
 STAGES: tuple[Stage, ...] = ("slide", "tips", "within", "ends", "beyond")
 SLIDES: tuple[Slide, ...] = ("widest", "narrowest", "between")
+
+
+class Barred(Unmarked):
+    """A piece could be marked out, but not laid."""
 
 
 def ways(plots: list[Plot], area: Surveyed) -> Iterator[Way]:
@@ -60,12 +66,39 @@ def _or_open(plot: Plot, area: Surveyed) -> Iterator[Way]:
             yield way
     except Unmarked as refusal:
         if not found:
-            yield Way(pieces=(), left=opened(plot.needed, refusal.rule, str(refusal), plot.spot))
+            others = _slid_on(plot, area) if isinstance(refusal, Barred) else iter(())
+            open_ = Way(pieces=(), left=opened(plot.needed, refusal.rule, str(refusal), plot.spot))
+            first = next(others, open_)
+            yield first
+            yield from islice(others, MOST_WAYS - 1)
+
+
+def _slid_on(plot: Plot, area: Surveyed) -> Iterator[Way]:
+    """Ways for a plot whose own ones cannot be slid on to its posts: wider notches, then splits."""
+    led, gone = led_out(plot, area) or (plot, NOTHING)
+    some = [elsewhere(led, area, ways_of)] if led is plot else [ways_of(led, area), elsewhere(led, area, ways_of)]
+    for ways_ in some:
+        with suppress(Unmarked):
+            for way in (way for way in ways_ if not _barred(way, plot)):
+                bare_ = plot.needed.intersection(gone).difference(joined(way.pieces, area.strip))
+                yield replace(way, left=(*way.left, *opened(bare_, "post_gap", BESIDE_POST, plot.spot)))
+
+
+def _barred(way: Way, plot: Plot) -> bool:
+    """Whether a piece cannot be slid on to the posts in its notches.
+
+    It can where one post stands along the tiles or is round: its notch is as wide where it opens.
+    """
+    tall = [one for one in plot.uprights if not one.low]
+    if not (len(tall) > 1 or any(one.turned and not one.round_cut for one in tall)):
+        return False
+    return any(stuck(piece.shape, [one.outline for one in tall]) for piece in way.pieces if piece.shape.notches)
 
 
 def ways_of(plot: Plot, area: Surveyed) -> Iterator[Way]:
     """Ways to fill a plot. Raises `Unmarked` after the last one."""
     refusal: Unmarked | None = None
+    barred: Barred | None = None
     variants = [*_trimmed(plot, area), *((tall, NOTHING) for tall in _not_lifted(plot))]
     seen: set[Shape] = set()
     for stage in STAGES:
@@ -78,12 +111,15 @@ def ways_of(plot: Plot, area: Surveyed) -> Iterator[Way]:
             try:
                 for way in some:
                     shapes = {piece.shape for piece in way.pieces}
-                    if not shapes <= seen:
+                    if not shapes <= seen and _barred(way, variant):
+                        seen |= shapes
+                        barred = Barred("mark", BARRED)
+                    elif not shapes <= seen:
                         seen |= shapes
                         yield way if gone.is_empty else replace(way, left=(*way.left, *_arms(way, plot, gone, area)))
             except Unmarked as error:
                 refusal = error if stage == "slide" and (refusal is None or variant is plot) else refusal
-    raise refusal or Unmarked("mark", UNMARKED)
+    raise barred or refusal or Unmarked("mark", UNMARKED)
 
 
 def _not_lifted(plot: Plot) -> Iterator[Plot]:
@@ -119,8 +155,10 @@ def _trimmed(plot: Plot, area: Surveyed) -> Iterator[tuple[Plot, shapely.Geometr
 def _arms(way: Way, plot: Plot, gone: shapely.Geometry, area: Surveyed) -> tuple[Left, ...]:
     """What a piece without its plot's narrow arms leaves open there."""
     why = f"narrower than {area.job.rules.fragment_least / 320:g} mm, too narrow to hold a screw"
-    wood = shapely.union_all([polygon(piece.shape.outline) for piece in way.pieces])
-    return opened(plot.needed.intersection(gone).difference(wood.buffer(NEAR)), "fragment_least", why, plot.spot)
+    wood = shapely.union_all([polygon(piece.shape.outline) for piece in way.pieces]).buffer(NEAR)
+    if len(way.pieces) > 1:
+        wood = wood.union(joined(way.pieces, area.strip))
+    return opened(plot.needed.intersection(gone).difference(wood), "fragment_least", why, plot.spot)
 
 
 def _cuts(plot: Plot, area: Surveyed, stage: Stage) -> Iterator[Way]:

@@ -6,7 +6,7 @@ import pytest
 from shapely.geometry import Polygon, box
 
 from cutopt.checks import check
-from cutopt.checks.dropping import _kept_edges
+from cutopt.checks.dropping import _kept_edges, hemmed
 from cutopt.checks.evidence import gather
 from cutopt.checks.standing import _corners, _of_piece
 from tests.checks.hand_plan import rect
@@ -64,6 +64,21 @@ def test_an_oblique_walls_strip_is_kept_along_one_edge_only() -> None:
     bounds = list(_kept_edges(wedge, box(56, 0, 600, 430)))
     assert len(bounds) == 2
     assert all(430 <= low <= high <= 430.06 for _, low, _, high in bounds)
+
+
+def test_ground_a_millimetre_long_is_kept_along_too() -> None:
+    """Where a tip was cut off at the first mark: 1 by 13, kept wood below it all along, or only at its corner."""
+    tip = Polygon([(0, 430.0), (0.99, 430.0), (0.99, 443.3), (0, 443.0)])
+    assert list(_kept_edges(tip, box(0, 0, 600, 430))) == [(0, 430.0, 0.99, 430.0)]
+    assert list(_kept_edges(tip, box(0.7, 0, 600, 430))) == []
+
+
+def test_ground_between_two_posts_has_no_kept_edge() -> None:
+    """Ground from v 87 to 104.5 between what two posts ask for; not where it ends short of one of them."""
+    need = box(0, 0, 600, 600).difference(box(145, 0, 180, 87)).difference(box(140, 104.5, 200, 160))
+    assert hemmed(box(145.2, 87, 169, 104.5), need)
+    assert not hemmed(box(145.2, 87, 169, 104), need)
+    assert not hemmed(box(139, 87, 169, 104.5), need)
 
 
 def left_for(values: Json, rule: str) -> list[Json]:

@@ -6,7 +6,7 @@ import pytest
 
 from cutopt import check, plan
 from cutopt.job.records import Job
-from tests.jobs import area_text, job_of
+from tests.jobs import area_text, job_of, post_text
 
 
 def job(corners: list[tuple[float, float]], edges: list[str], post: str = "", *, tile: str = "500", grid: str) -> Job:
@@ -14,7 +14,31 @@ def job(corners: list[tuple[float, float]], edges: list[str], post: str = "", *,
     return job_of(f"{head}[rules]\nspare_backers = 99\n{area_text(corners, edges, more=post)}")
 
 
-#  what lies beside a wall's strip where it runs on past a blunt corner, and ground that stone fills around a round post
+def oblique(depth: int) -> Job:
+    """Six tiles along a wall that leans by 14.5 degrees."""
+    corners = [(0.0, 0.0), (3624.0, 0.0), (3624.0, depth + 938.0), (0.0, float(depth))]
+    head = '[tile]\nuse = "hardwood-600"\n[lay]\ngrid = "full-first"\n[rules]\nspare_backers = 50\n'
+    return job_of(head + area_text(corners))
+
+
+def standing(*posts: str, slats: str = "along") -> Job:
+    """A room with posts that stand close together."""
+    head = f'[tile]\nuse = "hardwood-600"\n[lay]\ngrid = "full-first"\nslats = "{slats}"\n'
+    more = "".join(f'[[area.post]]\nname = "p{n}"\n{post}\n' for n, post in enumerate(posts))
+    corners = [(0.0, 0.0), (1342.0, 0.0), (1342.0, 1283.0), (0.0, 1283.0)]
+    return job_of(f"{head}[rules]\nspare_backers = 60\n{area_text(corners, more=more)}")
+
+
+def close_by(tile: int, *posts: tuple[int, int, int], slats: str = "along", width: float = 1224.0) -> Job:
+    """A room with square posts, each by its middle and side."""
+    head = f'[tile]\nuse = "hardwood-{tile}"\n[lay]\ngrid = "full-first"\nslats = "{slats}"\n'
+    more = "".join(post_text(x, y, side, name=f"p{n}") for n, (x, y, side) in enumerate(posts))
+    corners = [(0.0, 0.0), (width, 0.0), (width, 1224.0), (0.0, 1224.0)]
+    return job_of(f"{head}[rules]\nspare_backers = 60\n{area_text(corners, more=more)}")
+
+
+#  what lies beside a wall's strip where it runs on past a blunt corner, ground that stone fills around a round post,
+#  the tip of a slat that is cut off a millimetre from its end, and notches around round posts that run into each other
 CASES = {
     "a wall that meets a stone border at a blunt corner": job(
         [(183, 4), (771, 14), (981, 504), (770, 1232), (188, 1227), (14, 612)],
@@ -32,6 +56,17 @@ CASES = {
         ["wall", "wall", "wall", "stone"],
         "[[area.post]]\nat = [175, 400]\ndiameter = 160\n",
         grid="{x = 200, y = 70}",
+    ),
+    "a tip a millimetre long": oblique(648),
+    "two posts side by side, and a split between them": close_by(500, (804, 159, 37), (858, 143, 43), slats="across"),
+    "two posts beside a split across": close_by(500, (276, 606, 36), (227, 680, 40)),
+    "an infill between two posts": close_by(500, (622, 706, 38), (697, 792, 93)),
+    "two posts in one notch": close_by(600, (155, 951, 47), (189, 1046, 87), width=1500.0),
+    "two round posts that part a piece": standing(
+        "at = [638, 543]\ndiameter = 114", "at = [826, 521]\ndiameter = 98", slats="across"
+    ),
+    "three posts, two of them round": standing(
+        "at = [357, 162]\nsize = [39, 39]", "at = [476, 244]\ndiameter = 53", "at = [196, 199]\ndiameter = 124"
     ),
 }
 

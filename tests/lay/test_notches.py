@@ -40,11 +40,19 @@ ALONG = ((0.0, 359.0), (109.0, 359.0), (109.0, 241.0), (0.0, 241.0))
 
 @pytest.mark.parametrize(
     ("posts", "expected"),
-    [(EDGE, [ACROSS]), (SIDE, [ALONG]), (EDGE + SIDE, [ALONG, ACROSS])],
+    [(EDGE, [ACROSS]), (SIDE, [ALONG]), (f"{EDGE}low = true\n{SIDE}low = true\n", [ALONG, ACROSS])],
 )
 def test_u_notches_across_along_and_both(posts: str, expected: list[tuple[tuple[float, float], ...]]) -> None:
     layout = layout_of(room(1216, 1216, more=posts))
     assert sorted(paths(first(layout.pieces))) == sorted(expected)
+    assert not any(cell.left for cell in layout.cells)
+
+
+def test_two_notches_that_open_square_to_each_other_are_in_two_pieces() -> None:
+    """One piece would have to come from above for the one post, and from the right for the other."""
+    layout = layout_of(room(1216, 1216, more=EDGE + SIDE))
+    here = [piece for piece in layout.pieces if (piece.row, piece.col) == (0, 0)]
+    assert len(here) > 1
     assert not any(cell.left for cell in layout.cells)
 
 

@@ -125,3 +125,33 @@ def test_a_turned_post_lets_a_piece_in_from_one_side_only() -> None:
     corners = [(0.0, 0.0), (1892.0, 0.0), (1902.0, 1747.0), (-98.0, 1659.0)]
     made = plan(job_of(head + area_text(corners, more=post)))
     assert [str(finding) for finding in check(made)] == []
+
+
+# posts by row and column of their cell, place in it and side; a room of 4 x 4 cells
+LOW, HIGH, LEFT, RIGHT, MIDDLE = (300, 30), (300, 570), (30, 300), (570, 300), (300, 300)
+
+
+@pytest.mark.parametrize("lay", ["", 'slats = "across"\n', 'pattern = "alternate"\n'])
+@pytest.mark.parametrize(
+    "posts",
+    [
+        [(1, 1, LOW, 60), (2, 1, HIGH, 60)],  # each comes from the other's cell
+        [(1, 1, LEFT, 60), (1, 2, RIGHT, 60)],
+        [(1, 1, MIDDLE, 115), (2, 1, MIDDLE, 115)],  # both split in a slat gap, or beside a backer
+        [(1, 1, MIDDLE, 115), (1, 2, MIDDLE, 115)],
+        [(1, 1, LEFT, 60), (1, 2, LOW, 60), (2, 2, RIGHT, 60), (2, 1, HIGH, 60)],  # round a corner
+        [(1, 1, LOW, 60), (1, 2, MIDDLE, 115), (2, 1, MIDDLE, 115)],
+    ],
+)
+def test_pieces_around_posts_in_neighbouring_cells_do_not_wait_for_each_other(
+    posts: list[tuple[int, int, tuple[int, int], int]], lay: str
+) -> None:
+    side = 4 * 604 - 4 + 2 * 6
+    text = [
+        post_text(6 + 604 * col + x, 6 + 604 * row + y, size, name=f"post {n}")
+        for n, (row, col, (x, y), size) in enumerate(posts)
+    ]
+    head = f'[tile]\nuse = "hardwood-600"\n[lay]\ngrid = "full-first"\n{lay}[rules]\nspare_backers = 99\n'
+    made = plan(job_of(head + area_text([(0, 0), (side, 0), (side, side), (0, side)], more="".join(text))))
+    assert [str(finding) for finding in check(made)] == []
+    assert all(cell.kind != "left" for cell in made.areas[0].cells)
