@@ -5,6 +5,7 @@ What is slow to load (solver, geometry, page templates) is imported inside the c
 
 from __future__ import annotations
 
+import gc
 import io
 import json
 import math
@@ -15,6 +16,7 @@ import time
 import traceback
 from dataclasses import asdict, dataclass
 from enum import StrEnum
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NoReturn
 
@@ -31,6 +33,7 @@ if TYPE_CHECKING:
 
 FILES = ("plan.json", "cutbook.html", "cutbook.pdf", "cuts.csv", "pieces.csv", "hardware.csv", "shopping.csv")
 DRAWINGS = ("site.svg", "site.dxf", "tiles.svg", "tiles.dxf")
+RECORDS = 100_000  # made between two searches for such as hold each other: there are hardly any, and a search is slow
 
 app = typer.Typer(
     name="cutopt",
@@ -50,6 +53,13 @@ class Show(StrEnum):
     IN = "in"
 
 
+class Sheet(StrEnum):
+    """The paper that the PDF is laid out for."""
+
+    A4 = "a4"
+    LETTER = "letter"
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Wish:
     """What the options of `plan` and `demo` say."""
@@ -59,6 +69,7 @@ class Wish:
     as_json: bool
     seconds: float | None
     seed: int
+    paper: Sheet
 
 
 def _sensible_seconds(value: float | None) -> float | None:
@@ -91,6 +102,7 @@ SecondsOption = Annotated[
 SeedOption = Annotated[
     int, typer.Option("--seed", metavar="N", min=0, max=2**31 - 1, help="Same job and seed, same plan.")
 ]
+PaperOption = Annotated[Sheet, typer.Option("--paper", help="Paper of cutbook.pdf.")]
 
 
 def _some(option: str, words: str) -> OptionInfo:
@@ -117,13 +129,14 @@ def plan_command(
     as_json: JsonOption = False,
     seconds: SecondsOption = None,
     seed: SeedOption = 0,
+    paper: PaperOption = Sheet.A4,
 ) -> None:
     """Plan a job: write plan.json, the cut book (page and PDF) and its lists.
 
     The files appear whole or not at all. Ends with a summary and the files' paths. Interrupted (Ctrl-C) while it
     compares grid starts, it writes the best plan so far, marked as such, and ends with code 130.
     """
-    _plan(job, Wish(out=out, quiet=quiet, as_json=as_json, seconds=seconds, seed=seed))
+    _plan(job, Wish(out=out, quiet=quiet, as_json=as_json, seconds=seconds, seed=seed, paper=paper))
 
 
 @app.command("demo")
@@ -133,12 +146,16 @@ def demo_command(
     as_json: JsonOption = False,
     seconds: SecondsOption = None,
     seed: SeedOption = 0,
+    paper: PaperOption = Sheet.A4,
 ) -> None:
     """Plan the invented roof terrace that comes with cutopt.
 
     Does what `cutopt plan` does, with a job file that is already there.
     """
-    _plan(shared_folder() / "demo.toml", Wish(out=out, quiet=quiet, as_json=as_json, seconds=seconds, seed=seed))
+    _plan(
+        shared_folder() / "demo.toml",
+        Wish(out=out, quiet=quiet, as_json=as_json, seconds=seconds, seed=seed, paper=paper),
+    )
 
 
 @app.command("compare")
@@ -158,6 +175,7 @@ def compare_command(
     as_json: JsonOption = False,
     seconds: SecondsOption = None,
     seed: SeedOption = 0,
+    paper: PaperOption = Sheet.A4,
 ) -> None:
     """Set strategies, patterns and grid starts side by side.
 
@@ -176,7 +194,7 @@ def compare_command(
         seconds=seconds,
         seed=seed,
     )
-    raise typer.Exit(compare(asked, Files(names=FILES, made=_files)))
+    raise typer.Exit(compare(asked, Files(names=FILES, made=partial(_files, paper=paper))))
 
 
 @app.command("check")
@@ -296,7 +314,7 @@ def _plan(job_file: Path, wish: Wish) -> None:
     with search_bar(wanted=not (wish.quiet or wish.as_json)) as move:
         made = plan(job, seconds=wish.seconds, seed=wish.seed, progress=move)
     told = summary(made)
-    written = write_all(wish.out, _files(made))
+    written = write_all(wish.out, _files(made, wish.paper))
     if wish.as_json:
         print(_as_json(made, written))
     elif not wish.quiet:
@@ -308,12 +326,12 @@ def _plan(job_file: Path, wish: Wish) -> None:
         raise KeyboardInterrupt  # all is written; the shell is told that it was stopped
 
 
-def _files(plan: Plan) -> dict[str, bytes]:
+def _files(plan: Plan, paper: Sheet) -> dict[str, bytes]:
     """The files of a plan, name to contents."""
     from cutopt.book import book_files
     from cutopt.planfile import dump
 
-    return {"plan.json": dump(plan).encode(), **book_files(plan)}
+    return {"plan.json": dump(plan).encode(), **book_files(plan, "Letter" if paper is Sheet.LETTER else "A4")}
 
 
 def _read(job_file: Path, out: Path) -> Job:
@@ -347,6 +365,7 @@ def main() -> NoReturn:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a terminal that lacks a character gets a question mark, no crash
+    gc.set_threshold(RECORDS)
     try:
         app(prog_name="cutopt")
     except CutoptError as error:

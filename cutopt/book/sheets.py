@@ -6,14 +6,15 @@ import itertools
 import math
 from dataclasses import dataclass
 
-from cutopt.book.drawings.drawing import Box, Circle, Drawing, Line, Point, Polygon, Shape, Strokes
-from cutopt.book.drawings.pen import Pen, text_box
+from cutopt.book.drawings.drawing import Box, Circle, Drawing, Line, Mark, Point, Polygon, Strokes
+from cutopt.book.drawings.pen import LEGIBLE, Pen, text_box
 from cutopt.book.drawings.rings import NEAR, box_of, overlap
 from cutopt.planfile.model import Area
 
 SHEET = 150.0  # sheet mm for the longer side of an area that goes on one sheet
 CELL = 11.0  # sheet mm: a cell is drawn no smaller, so that its numbers stay legible on paper
 ACROSS, UP = 14, 18  # cells on a sheet: with their margins they fill an A4 or Letter page
+ROOMY = 14.0  # sheet mm: a cell from which on its numbers are written in full size
 FRAME = 10.0  # sheet mm around a sheet of many for the numbers of rows and places
 LAP = 0.5  # of a cell: what a sheet shows of its neighbours
 
@@ -30,6 +31,11 @@ def scale_of(area: Area) -> float:
     """Millimetres of the area for one of the sheet."""
     left, bottom, right, top = box_of(area.outline)
     return max(1.0, min(max(right - left, top - bottom) / SHEET, min(area.grid.pitch) / CELL))
+
+
+def number_size(area: Area, scale: float) -> float:
+    """The height of the small numbers in an area's cells, sheet mm."""
+    return LEGIBLE if min(area.grid.pitch) / scale >= ROOMY else 2.2
 
 
 def sheets_of(area: Area) -> tuple[Sheet, ...]:
@@ -64,7 +70,7 @@ def sheets_of(area: Area) -> tuple[Sheet, ...]:
 def cut_out(whole: Drawing, area: Area, sheet: Sheet, title: str) -> Drawing:
     """What the sheet shows of the whole drawing, with row and place numbers in the frame around it."""
     left, bottom, right, top = sheet.box
-    inside = [shape for shape in whole.shapes if overlap(_box(shape), sheet.box)]
+    inside = [shape for shape in whole.marks if overlap(_box(shape), sheet.box)]
     pen = Pen(whole.scale)
     frame = pen.mm(FRAME)
     far = frame * 40  # covers whatever reaches past the sheet
@@ -97,7 +103,8 @@ def grid_numbers(pen: Pen, area: Area, box: Box) -> None:
         if high - low > pen.mm(3.0):
             pen.text(((low + high) / 2, bottom - away), str(place + 1), 2.4, "small")
     pen.text((left - away, top + pen.mm(1.4)), "row", 2.4, "small")
-    pen.text((left - pen.mm(0.6), bottom - away), "place", 2.4, "small", "end")
+    out = pen.mm(0.6) + pen.width("place", 2.4) / 2
+    pen.label([(left - out, bottom - away), (right + out, bottom - away)], "place", 2.4, "small")
 
 
 def key_shapes(pen: Pen, sheets: tuple[Sheet, ...]) -> None:
@@ -108,7 +115,7 @@ def key_shapes(pen: Pen, sheets: tuple[Sheet, ...]) -> None:
         pen.text(((left + right) / 2, (bottom + top) / 2), f"sheet {sheet.number}", 4.0, "label")
 
 
-def _box(shape: Shape) -> Box:
+def _box(shape: Mark) -> Box:
     match shape:
         case Line() | Polygon():
             return box_of(shape.points)

@@ -65,7 +65,7 @@ def tiles_geometry(plan: Plan, outlines: Sequence[Ring]) -> Geometry:
     found: list[Geometry] = []
     for (source, up), outline in zip(faces, outlines, strict=True):
         by = _between(_seen(plan, source.outline, up), outline)
-        rings = [_placed(plan, place, ring) for place in source.placements for ring in _rings(pieces[place.piece])]
+        rings = [placed(plan, place, ring) for place in source.placements for ring in _rings(pieces[place.piece])]
         paths = [(*cut.path, cut.path[0]) if cut.closed else cut.path for cut in source.cuts]
         found.append(
             Geometry(
@@ -124,7 +124,7 @@ def _laid(plan: Plan, area: Area, cell: Cell, ring: Ring) -> Ring:
     return tuple((x + u, y + v) for u, v in ring)
 
 
-def _placed(plan: Plan, place: Placement, ring: Ring) -> Ring:
+def placed(plan: Plan, place: Placement, ring: Ring) -> Ring:
     du, dv = place.shift
     if place.half_turn:
         return tuple((du + plan.tile.length - u, dv + plan.tile.width - v) for u, v in ring)

@@ -31,7 +31,7 @@ NASTY = (
 )
 READABLE = 4.5  # https://www.w3.org/TR/WCAG22/#contrast-minimum, for text of any size
 PAPERS = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}  # ISO 216, ANSI/ASME Y14.1; mm
-MARGIN = 12.0  # mm, as the page's style asks for
+MARGIN = 10.0  # mm, as the page's style asks for
 DOT = 25.4 / 96  # mm: https://www.w3.org/TR/css-values-3/#absolute-lengths
 REFUSES = (
     """Object.defineProperty(window, "localStorage", { get() { throw new DOMException("no", "SecurityError"); } });"""

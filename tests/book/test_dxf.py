@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import csv
 import io
 import os
+import re
 import subprocess
 import sys
 from collections import Counter
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, get_args
 
@@ -19,11 +22,13 @@ from shapely.ops import unary_union
 
 from cutopt.book.drawings import drawing as display
 from cutopt.book.drawings.drawingfiles import drawing_files
-from cutopt.book.drawings.dxf import LAYERS, LEFT_OUT, LINE_TYPES, dxf, one_line
+from cutopt.book.drawings.dxf import DIMENSION, LAYERS, LEFT_OUT, LEGEND, LINE_TYPES, dxf, one_line
+from cutopt.book.drawings.legend import Kind, legend
 from cutopt.book.drawings.sidebyside import tiles_drawing
 from cutopt.book.drawings.styles import StyleName
+from cutopt.book.lists.cutlist import cuts_csv
 from cutopt.planfile import Plan, dump
-from tests.book.readback import Ring, Round, same_rings, same_rounds, site_geometry, tiles_geometry
+from tests.book.readback import EXACT, Ring, Round, same_rings, same_rounds, site_geometry, tiles_geometry
 from tests.book.sample import sample_json, sample_plan
 from tests.plans import plan_named
 
@@ -120,7 +125,7 @@ def test_units_layers_and_line_types() -> None:
         assert {"OUTLINE", "POSTS", "TILES", "PIECES", "CUTS", "HOLES", "SLATS", "BACKERS", "SCREWS", "SUPPORTS"} <= {
             layer.dxf.name for layer in document.layers
         }
-        assert all(entity.dxf.layer in LAYERS for entity in document.modelspace())
+        assert {entity.dxf.layer for entity in document.modelspace()} <= {*LAYERS, LEGEND}
         assert all(name in document.linetypes for name in LINE_TYPES)
     tiles = read(files["tiles.dxf"])
     types = {layer: {e.dxf.linetype for e in tiles.modelspace().query(f'*[layer=="{layer}"]')} for layer in LAYERS}
@@ -201,3 +206,105 @@ def test_only_waste_is_hatched(name: str) -> None:
     ]
     assert lines
     assert wood.buffer(-0.1).intersection(MultiLineString(lines)).length == 0
+
+
+# dimensions
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Read:
+    """A dimension of a file: its layer and style, what it measures, and the number that its block shows."""
+
+    layer: str
+    style: str
+    measured: float
+    shown: str
+
+
+def dimensions(document: Document) -> list[Read]:
+    found = []
+    for one in document.modelspace().query("DIMENSION"):
+        block = document.blocks.get(one.dxf.geometry)
+        (text,) = block.query("TEXT")
+        assert len(block.query("HATCH")) == 2  # closed and filled arrows
+        measured = one.get_measurement()  # type: ignore[attr-defined]
+        shown = plain_text(text.dxf.text)
+        assert one.dxf.text in ("<>", shown) or (one.dxf.text.endswith(": <>") and ": " in shown)
+        found.append(Read(layer=one.dxf.layer, style=one.dxf.dimstyle, measured=measured, shown=shown))
+    return found
+
+
+def length(shown: str, plan: Plan) -> float:
+    """A printed number as millimetres: "419", "T1.b1: 160.7", "23-1/8"."""
+    number = shown.split(": ")[-1]
+    if plan.job.show == "mm":
+        return float(number)
+    whole, _, part = number.rpartition("-") if "/" in number else (number, "", "")
+    over, _, under = part.partition("/")
+    return 25.4 * (int(whole or 0) + (int(over) / int(under) if under else 0.0))
+
+
+@pytest.mark.parametrize("name", ["sample", "demo", "inches"])
+def test_dimensions_measure_what_the_plan_says(name: str) -> None:
+    plan = plan_of(name)
+    read_back = dimensions(read(drawing_files(plan)["tiles.dxf"]))
+    grain = 25.4 / 128 if plan.job.show == "in" else 0.05
+    for one in read_back:
+        assert (one.layer, one.style) == ("DIMENSIONS", DIMENSION)
+        assert one.measured == pytest.approx(length(one.shown, plan), abs=grain + 1e-6)
+    # every distance that the cut list has is measured to the hundredth, and every one that is measured is there
+    cuts = [round(one.measured, 2) for one in read_back if ":" not in one.shown]
+    rows = list(csv.DictReader(io.StringIO(cuts_csv(plan))))
+    asked = [float(row[f"distance {n} mm"]) for row in rows for n in (1, 2, 3) if row[f"distance {n} mm"]]
+    assert asked
+    assert all(any(abs(value - one) <= EXACT for one in cuts) for value in asked)
+    steps = {round(step.setup.fence, 2) for step in plan.steps if step.setup is not None and step.do == "cut"}
+    assert all(any(abs(fence - one) <= EXACT for one in cuts) for fence in steps)
+
+
+@pytest.mark.parametrize("name", ["sample", "demo", "balconies", "inches"])
+def test_overall_dimensions_of_a_site_are_those_of_its_outlines(name: str) -> None:
+    plan = plan_of(name)
+    found = dimensions(read(drawing_files(plan)["site.dxf"]))
+    expected = []
+    for area in plan.areas:
+        xs, ys = zip(*area.outline, strict=True)
+        expected += [max(xs) - min(xs), max(ys) - min(ys)]
+    assert sorted(one.measured for one in found) == pytest.approx(sorted(expected), abs=EXACT)
+
+
+def test_dimensions_are_styled_after_iso_129() -> None:
+    document = read(drawing_files(sample_plan())["tiles.dxf"])
+    style = document.dimstyles.get(DIMENSION).dxf
+    assert document.header["$DIMSTYLE"] == DIMENSION
+    # the number above the line and along it, whatever the room; one decimal, none where it is whole
+    assert (style.dimtad, style.dimtih, style.dimtoh, style.dimdec, style.dimzin & 8) == (1, 0, 0, 1, 8)
+    assert style.dimscale == pytest.approx(document.header["$LTSCALE"])
+
+
+# legend
+
+
+@pytest.mark.parametrize(("file", "kinds"), [("site", ("site", "supports")), ("tiles", ("bench",))])
+def test_a_legend_says_what_the_marks_mean(file: str, kinds: tuple[Kind, ...]) -> None:
+    document = read(drawing_files(plan_of("demo"))[f"{file}.dxf"])
+    mine = document.modelspace().query(f'*[layer=="{LEGEND}"]')
+    said = " ".join(plain_text(one.dxf.text) for one in mine if one.dxftype() == "TEXT")
+    for kind in kinds:
+        for entry in legend(kind):
+            assert entry.words in said
+    types = {one.dxf.linetype for one in mine}
+    drawn = {one.dxf.linetype for one in document.modelspace()}
+    assert drawn <= types  # every line type has its sample
+    low = min(y for ring in rings(document, "OUTLINE") for _, y in ring)
+    tops = [one.dxf.insert.y for one in mine if one.dxftype() == "TEXT"]
+    assert max(tops) < low
+
+
+def test_areas_and_tiles_of_which_there_are_many_say_how_many() -> None:
+    plan = plan_of("balconies")
+    files = drawing_files(plan)
+    for name, counts in (("site", [area.count for area in plan.areas]), ("tiles", [one.uses for one in plan.sources])):
+        texts = [plain_text(one.dxf.text) for one in read(files[f"{name}.dxf"]).modelspace().query("TEXT")]
+        alike = [int(found[1]) for text in texts if (found := re.search(r" · (\d+) alike$", text))]
+        assert set(alike) == {count for count in counts if count > 1}

@@ -105,6 +105,6 @@ def test_a_shared_slat_has_its_new_edges_in_the_table_and_in_the_drawing() -> No
         "ends 0 and 600 from the home end",
         "edges 173.3 and 225.3 from the home side",
     )
-    shapes = bench_drawing(plan, plan.sources[2], "down").shapes
+    shapes = bench_drawing(plan, plan.sources[2], "down").marks
     (drawn,) = [shape for shape in shapes if isinstance(shape, Polygon) and shape.style == "slat-shared"]
     assert {v for _, v in drawn.points} == {low, low + 52}

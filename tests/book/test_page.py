@@ -15,7 +15,7 @@ import pytest
 
 from cutopt.book import html_page
 from cutopt.book.drawings.drawing import Text
-from cutopt.book.drawings.siteplan import area_drawings, start_edge
+from cutopt.book.drawings.siteplan import area_drawings, open_parts, start_edge
 from cutopt.book.drawings.styles import OKABE_ITO, STYLES
 from cutopt.book.drawings.supports import numbered, support_drawings, support_lists
 from cutopt.book.drawings.svg import svg_file
@@ -97,7 +97,7 @@ def test_drawings_are_xml(page: str) -> None:
 
 def test_standalone_drawing_is_xml() -> None:
     plan = sample_plan()
-    for drawing in (*area_drawings(plan, plan.areas[0]), *support_drawings(plan, plan.areas[0])):
+    for drawing in (*area_drawings(plan, plan.areas[0], open_parts(plan)), *support_drawings(plan, plan.areas[0])):
         assert ElementTree.fromstring(svg_file(drawing)).tag == "{http://www.w3.org/2000/svg}svg"
 
 
@@ -353,7 +353,7 @@ def test_supports_are_numbered_row_by_row_and_alike_in_drawing_and_list() -> Non
     heights = [round(place.support.at[1]) for place in places]
     assert heights == sorted(heights)
     (drawing,) = support_drawings(plan, area)
-    drawn = {shape.text for shape in drawing.shapes if isinstance(shape, Text)}
+    drawn = {shape.text for shape in drawing.marks if isinstance(shape, Text)}
     listed = {name for one in support_lists(plan, area) for name, _ in one.places}
     assert listed == {place.name for place in places} == drawn & listed
     letters = {name.split()[1] for one in support_lists(plan, area) for name, _ in one.places}
@@ -369,9 +369,9 @@ def test_a_large_area_is_drawn_on_sheets_that_show_every_cell_and_support() -> N
     for cell in area.cells:
         x, y = (cell.col + 0.5) * 604, (cell.row + 0.5) * 604
         assert any(s.box[0] < x < s.box[2] and s.box[1] < y < s.box[3] for s in sheets)
-    key, *parts = area_drawings(plan, area)
-    assert "sheet 9" in {shape.text for shape in key.shapes if isinstance(shape, Text)}
-    shown = {shape.text for part in parts for shape in part.shapes if isinstance(shape, Text)}
+    key, *parts = area_drawings(plan, area, ())
+    assert "sheet 9" in {shape.text for shape in key.marks if isinstance(shape, Text)}
+    shown = {shape.text for part in parts for shape in part.marks if isinstance(shape, Text)}
     assert {str(cell.order) for cell in area.cells} <= shown
     assert sheets_of(plan.areas[0]) == ()
 

@@ -9,6 +9,7 @@ from xml.etree import ElementTree
 import pytest
 
 from cutopt.book.drawings.drawingfiles import drawing_files
+from cutopt.book.drawings.legend import Kind, legend
 from cutopt.book.drawings.sidebyside import site_drawing
 from cutopt.book.drawings.svg import svg_file
 from cutopt.planfile import Plan
@@ -17,6 +18,11 @@ from tests.book.sample import sample_json, sample_plan
 from tests.plans import plan_named
 
 SITES = ("sample", "demo", "balconies")
+SPEAKS_FOR_ITSELF = {
+    "bubble", "cut-leader", "cut-text", "plain", "piece-text", "side-text", "small", "text", "waste-text",  # words
+    "ground", "piece", "cell-hole", "piece-hole", "move-halo",  # white or nearly so
+    "home", "move", "arrowhead", "cut-dimension",  # on a site scale bar, grid start and overall lengths, with words
+}  # fmt: skip
 SVG = "{http://www.w3.org/2000/svg}"
 NASTY = [
     '<script>alert("1")</script>',
@@ -33,8 +39,12 @@ def plan_of(name: str) -> Plan:
 
 
 def read(content: bytes) -> ElementTree.Element:
+    """The drawing without its legend, which is the last thing in it."""
     root = ElementTree.fromstring(content.decode("utf-8"))
     assert root.tag == f"{SVG}svg"
+    legends = [one for one in root if one.get("class") == "legend"]
+    assert legends == list(root)[-1:]
+    root.remove(legends[0])
     return root
 
 
@@ -105,3 +115,15 @@ def test_no_name_can_break_the_file(name: str) -> None:
     texts = ["".join(text.itertext()) for text in read(files["site.svg"]).iter(f"{SVG}text")]
     clean = "".join(sign if sign.isprintable() else " " for sign in name)
     assert any(len(text) >= 10 and clean.startswith(text.split("…")[0].split(" ·")[0].rstrip()) for text in texts)
+
+
+@pytest.mark.parametrize(("file", "kind"), [("site.svg", "site"), ("tiles.svg", "bench")])
+def test_a_legend_says_what_the_marks_mean(file: str, kind: Kind) -> None:
+    root = ElementTree.fromstring(drawing_files(plan_of("demo"))[file].decode())
+    words = " ".join("".join(text.itertext()) for text in list(root)[-1].iter(f"{SVG}text"))
+    assert all(entry.words in words for entry in legend(kind))
+    styles = {name for one in list(root)[-1].iter() if (name := one.get("class", "")).startswith("s-")}
+    drawn = {name for one in root.iter() if (name := one.get("class", "")).startswith("s-")}
+    missing = {name.removeprefix("s-") for name in drawn - styles}
+    # what explains itself: words, dimensions, the things that the legend's samples are parts of
+    assert missing <= SPEAKS_FOR_ITSELF, missing

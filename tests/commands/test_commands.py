@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import NoReturn
 
 import pytest
+from pypdf import PdfReader
 
 from cutopt.commands import main
 from cutopt.errors import BadInput, Mistake, NoPlan, OurFault
@@ -86,6 +87,7 @@ def test_a_fault_of_our_own_says_how_to_report_it(run: Run, monkeypatch: pytest.
         (["plan", "a.toml", "--out", "b", "--seconds", "inf"], "--seconds"),
         (["plan", "a.toml", "--out", "b", "--seconds", "0"], "--seconds"),
         (["plan", "a.toml", "--out", "b", "--seconds", "soon"], "--seconds"),
+        (["plan", "a.toml", "--out", "b", "--paper", "a5"], "--paper"),
         (["demo", "--out", "b", "--seed", "-1"], "--seed"),
         (["demo", "--out", "b", "--seed", "1.5"], "--seed"),
         (["demo", "--out", "b", "--sead", "1"], "--sead"),
@@ -190,3 +192,14 @@ def test_a_search_that_is_stopped_writes_nothing(run: Run, monkeypatch: pytest.M
     ended, out, _ = run("demo", "--out", tmp_path / "out")
     assert (ended, out) == (130, "")
     assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize(("paper", "size"), [((), (210.0, 297.0)), (("--paper", "letter"), (215.9, 279.4))])
+def test_the_pdf_is_laid_out_for_the_paper_asked_for(
+    run: Run, tmp_path: Path, paper: tuple[str, ...], size: tuple[float, float]
+) -> None:
+    job = Path(__file__).parents[2] / "fixtures" / "jobs" / "own-tile.toml"
+    ended, _, err = run("plan", job, "--out", tmp_path / "out", "--quiet", *paper)
+    assert (ended, err) == (0, "")
+    box = PdfReader(tmp_path / "out" / "cutbook.pdf").pages[0].mediabox
+    assert [float(side) * 25.4 / 72 for side in (box.width, box.height)] == pytest.approx(size, abs=0.01)

@@ -9,14 +9,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from cutopt.book.drawings.drawing import Box, Point
-from cutopt.book.drawings.pen import Pen
+from cutopt.book.drawings.drawing import Box, Dimension, Point, Shape
+from cutopt.book.drawings.pen import LEGIBLE, Pen
 from cutopt.book.drawings.rings import box_of
 from cutopt.book.drawings.styles import StyleName
 
 Margin = Literal["bottom", "top", "left", "right"]
 
-FIRST, STEP = 8.0, 6.0  # sheet mm from the thing to the first dimension line, and from line to line
+FIRST, STEP = 8.0, 5.5  # sheet mm from the thing to the first dimension line, and from line to line
+ARROWS = 4.4  # sheet mm: two of them, tip to tip
 BEYOND, AWAY = 1.2, 0.8  # an extension line runs past the dimension line and starts off the thing
 
 
@@ -71,7 +72,7 @@ def dimension_all(pen: Pen, box: Box, distances: Sequence[Distance]) -> Measured
 
 
 def _height(one: Distance) -> float:
-    return 3.2 if one.bold else 2.6
+    return 3.2 if one.bold else LEGIBLE
 
 
 def _extent(one: Distance) -> tuple[float, float]:
@@ -79,7 +80,8 @@ def _extent(one: Distance) -> tuple[float, float]:
 
 
 def _fits(pen: Pen, one: Distance) -> bool:
-    return pen.width(one.words, _height(one)) + pen.mm(4.4) <= _extent(one)[0]
+    """Whether number and arrows go between the extension lines; the number stands above the arrows."""
+    return max(pen.width(one.words, _height(one)), pen.mm(ARROWS)) <= _extent(one)[0]
 
 
 def _ends(pen: Pen, one: Distance) -> tuple[float, float]:
@@ -99,13 +101,13 @@ def _dimension(pen: Pen, box: Box, one: Distance, away: float) -> None:
     def point(along: float, across: float) -> Point:
         return (along, across) if axis == 0 else (across, along)
 
+    begun, turn = pen.count, 0.0 if axis == 0 else 90.0
     for end in (one.start, one.end):
         base = end[1 - axis]
         extension = (point(end[axis], base + out * pen.mm(AWAY)), point(end[axis], line + out * pen.mm(BEYOND)))
         pen.line(extension, "cut-dimension")
         pen.take(box_of(extension))
     low, high = sorted((one.start[axis], one.end[axis]))
-    turn = 0.0 if axis == 0 else 90.0
     style: StyleName = "cut-text" if one.bold else "text"
     lift = pen.mm(_height(one) * 0.5 + 0.5)
     across = line + lift if axis == 0 else line - lift
@@ -113,9 +115,14 @@ def _dimension(pen: Pen, box: Box, one: Distance, away: float) -> None:
         pen.arrow(point((low + high) / 2, line), point(low, line), "cut-dimension", "arrowhead")
         pen.arrow(point((low + high) / 2, line), point(high, line), "cut-dimension", "arrowhead")
         pen.text(point((low + high) / 2, across), one.words, _height(one), style, turn=turn)
-        return
-    tail = high + pen.mm(4.0) + pen.width(one.words, _height(one))
-    pen.line((point(low, line), point(high, line)), "cut-dimension")
-    pen.arrow(point(low - pen.mm(4.0), line), point(low, line), "cut-dimension", "arrowhead")
-    pen.arrow(point(tail, line), point(high, line), "cut-dimension", "arrowhead")
-    pen.text(point(high + pen.mm(3.0), across), one.words, _height(one), style, "start", turn)
+    else:
+        tail = high + pen.mm(4.0) + pen.width(one.words, _height(one))
+        pen.line((point(low, line), point(high, line)), "cut-dimension")
+        pen.arrow(point(low - pen.mm(4.0), line), point(low, line), "cut-dimension", "arrowhead")
+        pen.arrow(point(tail, line), point(high, line), "cut-dimension", "arrowhead")
+        pen.text(point(high + pen.mm(3.0), across), one.words, _height(one), style, "start", turn)
+    pen.group(begun, lambda parts: _measured(one, point(one.end[axis], line), turn, parts))
+
+
+def _measured(one: Distance, at: Point, turn: float, parts: tuple[Shape, ...]) -> Dimension:
+    return Dimension(start=one.start, end=one.end, at=at, turn=turn, words=one.words, parts=parts)

@@ -6,6 +6,7 @@ widths and dashes are millimetres on the sheet; `scale` says how many millimetre
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from cutopt.book.drawings.styles import StyleName
@@ -62,7 +63,39 @@ class Text:
     turn: float = 0.0
 
 
-Shape = Line | Strokes | Polygon | Circle | Text
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Dimension:
+    """A length: what is measured, where its line runs, the number at it, and all of it as it is drawn.
+
+    The line goes through `at` in the direction of `turn`, 0 or 90 degrees, and measures from `start` to `end` along it.
+    """
+
+    start: Point
+    end: Point
+    at: Point
+    turn: float
+    words: str
+    parts: tuple[Shape, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Legend:
+    """What the marks of a drawing mean; a part of its sheet and of nothing that is drawn on it."""
+
+    parts: tuple[Shape, ...]
+
+
+Shape = Line | Strokes | Polygon | Circle | Text | Dimension | Legend
+Mark = Line | Strokes | Polygon | Circle | Text
+
+
+def marks_of(shapes: Iterable[Shape]) -> Iterator[Mark]:
+    """The shapes with dimensions and legends taken apart, in the order they are painted."""
+    for shape in shapes:
+        if isinstance(shape, Dimension | Legend):
+            yield from marks_of(shape.parts)
+        else:
+            yield shape
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -73,3 +106,8 @@ class Drawing:
     shapes: tuple[Shape, ...]
     box: Box
     scale: float
+
+    @property
+    def marks(self) -> tuple[Mark, ...]:
+        """All that is painted, one by one."""
+        return tuple(marks_of(self.shapes))

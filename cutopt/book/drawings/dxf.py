@@ -19,9 +19,24 @@ from ezdxf.document import Drawing as Document
 from ezdxf.entities import Hatch
 from ezdxf.enums import TextEntityAlignment
 from ezdxf.filemanagement import new
+from ezdxf.layouts.blocklayout import BlockLayout
 from ezdxf.layouts.layout import Modelspace
 
-from cutopt.book.drawings.drawing import Circle, Drawing, Line, Point, Polygon, Shape, Strokes, Text
+from cutopt.book.drawings.dimensions import AWAY, BEYOND
+from cutopt.book.drawings.drawing import (
+    Circle,
+    Dimension,
+    Drawing,
+    Legend,
+    Line,
+    Mark,
+    Point,
+    Polygon,
+    Strokes,
+    Text,
+    marks_of,
+)
+from cutopt.book.drawings.pen import text_box
 from cutopt.book.drawings.styles import BLACK, CHAIN, DASHED, STYLES, Style, StyleName
 
 LAYERS: Mapping[str, tuple[StyleName, ...]] = MappingProxyType(
@@ -68,9 +83,30 @@ ANCHORS = MappingProxyType(
         "end": TextEntityAlignment.MIDDLE_RIGHT,
     }
 )
+LEGEND = "LEGEND"
+DIMENSION = "ISO-129"
+ISO_129: Mapping[str, object] = MappingProxyType(
+    {
+        "dimtxsty": "SANS",
+        "dimtxt": 2.3,  # sheet mm, as all that follows: height of the number's capitals
+        "dimasz": 1.8,  # closed and filled arrows
+        "dimexe": BEYOND,
+        "dimexo": AWAY,
+        "dimgap": 0.5,
+        "dimtad": 1,  # the number stands above the line,
+        "dimtih": 0,  # along it,
+        "dimtoh": 0,  # also where it has no room between the extension lines
+        "dimdec": 1,
+        "dimzin": 8,  # 420 and not 420.0
+        "dimdsep": ord("."),
+        "dimlwd": 18,
+        "dimlwe": 18,
+    }
+)  # ISO 129-1, from memory
 BLACK_OR_WHITE = 7  # the colour that shows on any ground
 PALE = 200  # of 255: what is brighter in all three colours is a tint of paper
-FILLED = ("layer", "true_color")
+FILLED = ("layer", "linetype", "true_color")
+Sheet = Modelspace | BlockLayout
 CODE = re.compile(r"\\(?=[UuMm]\+)")
 
 
@@ -81,8 +117,14 @@ def dxf(drawing: Drawing) -> bytes:
         _settings(document, drawing)
         space = document.modelspace()
         for shape in drawing.shapes:
-            if shape.style not in LEFT_OUT:
-                _draw(space, shape)
+            match shape:
+                case Dimension():
+                    _dimension(document, shape)
+                case Legend():
+                    for mark in marks_of(shape.parts):
+                        _draw(space, mark, LEGEND)
+                case _:
+                    _draw(space, shape)
         stream = io.StringIO()
         document.write(stream)
     return stream.getvalue().encode("utf-8")
@@ -110,14 +152,19 @@ def _settings(document: Document, drawing: Drawing) -> None:
     for name, dashes in LINE_TYPES.items():
         strokes = [length if n % 2 == 0 else -length for n, length in enumerate(dashes)]
         document.linetypes.add(name, [sum(dashes), *strokes])
-    for layer in LAYERS:
+    for layer in (*LAYERS, LEGEND):
         document.layers.add(layer, color=BLACK_OR_WHITE)
     document.styles.add("SANS", font=FONT)
+    document.header["$DIMSTYLE"] = DIMENSION
+    document.dimstyles.add(DIMENSION, dxfattribs={**ISO_129, "dimscale": drawing.scale})
     document.set_modelspace_vport(height=top - bottom, center=((left + right) / 2, (bottom + top) / 2))
 
 
-def _draw(space: Modelspace, shape: Shape) -> None:
-    look = _look(shape.style)
+def _draw(space: Sheet, shape: Mark, layer: str = "") -> None:
+    """A mark on its own layer, or on another one."""
+    if shape.style in LEFT_OUT:
+        return
+    look = _look(shape.style) | ({"layer": layer} if layer else {})
     match shape:
         case Line():
             _polyline(space, shape.points, look)
@@ -136,18 +183,63 @@ def _draw(space: Modelspace, shape: Shape) -> None:
             _text(space, shape, look)
 
 
-def _polyline(space: Modelspace, points: tuple[Point, ...], look: dict[str, object]) -> None:
+def _dimension(document: Document, shape: Dimension) -> None:
+    """A dimension that measures by itself, with a block that shows it as it is drawn.
+
+    The block is made of the same lines and letters as on paper: no font of the machine has a say in it.
+    """
+    dimension = (
+        document.modelspace()
+        .add_linear_dim(
+            base=shape.at,
+            p1=shape.start,
+            p2=shape.end,
+            angle=shape.turn,
+            text=_number(shape),
+            dimstyle=DIMENSION,
+            dxfattribs={"layer": LAYER_OF["dimension"], "linetype": "CONTINUOUS", "color": BLACK_OR_WHITE},
+        )
+        .dimension
+    )
+    block = document.blocks.new_anonymous_block(type_char="D")
+    for mark in marks_of(shape.parts):
+        _draw(block, mark)
+        if isinstance(mark, Text):
+            dimension.dxf.text_midpoint = _middle(mark)
+    dimension.dxf.defpoint = _on_line(shape)
+    dimension.dxf.geometry = block.name
+
+
+def _number(shape: Dimension) -> str:
+    """What the dimension says: "<>", the length that it measures itself, where that prints as the number does."""
+    name, colon, number = one_line(shape.words).rpartition(": ")
+    axis = 0 if shape.turn == 0.0 else 1
+    own = abs(shape.end[axis] - shape.start[axis])
+    return f"{name}{colon}{'<>' if f'{own:.1f}'.removesuffix('.0') == number else number}"
+
+
+def _on_line(shape: Dimension) -> Point:
+    """Where the dimension line meets its second extension line."""
+    return (shape.end[0], shape.at[1]) if shape.turn == 0.0 else (shape.at[0], shape.end[1])
+
+
+def _middle(text: Text) -> Point:
+    left, bottom, right, top = text_box(text)
+    return (left + right) / 2, (bottom + top) / 2
+
+
+def _polyline(space: Sheet, points: tuple[Point, ...], look: dict[str, object]) -> None:
     """A line that comes back to its start is closed and has no point twice."""
     closed = len(points) > 3 and points[0] == points[-1]
     space.add_lwpolyline(points[:-1] if closed else points, close=closed, dxfattribs=look)
 
 
-def _hatch(space: Modelspace, look: dict[str, object]) -> Hatch:
+def _hatch(space: Sheet, look: dict[str, object]) -> Hatch:
     """An empty solid fill in the colour and on the layer of its outline."""
     return space.add_hatch(color=BLACK_OR_WHITE, dxfattribs={key: look[key] for key in FILLED if key in look})
 
 
-def _text(space: Modelspace, shape: Text, look: dict[str, object]) -> None:
+def _text(space: Sheet, shape: Text, look: dict[str, object]) -> None:
     attributes = {**look, "height": shape.height * CAPITAL, "rotation": shape.turn, "style": "SANS"}
     added = space.add_text(one_line(shape.text), dxfattribs=attributes)
     added.set_placement(shape.at, align=ANCHORS[shape.anchor])

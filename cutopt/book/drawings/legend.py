@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal
 
 from cutopt.book.drawings.drawing import Drawing, Point
 from cutopt.book.drawings.pen import Pen
 from cutopt.book.drawings.rings import hatching
 from cutopt.book.drawings.styles import StyleName
+
+Kind = Literal["all", "bench", "site", "supports"]
 
 WIDE, TALL = 16.0, 8.0  # sheet mm of each sample
 RECTANGLE: tuple[Point, ...] = ((1.0, 1.0), (WIDE - 1, 1.0), (WIDE - 1, TALL - 1), (1.0, TALL - 1))
@@ -23,9 +27,10 @@ class Entry:
     words: str
 
 
-def legend() -> tuple[Entry, ...]:
-    """All marks of the bench drawings, then those of the plan drawings."""
-    return tuple(_entry(draw, words) for draw, words in _ENTRIES)
+def legend(of: Kind = "all") -> tuple[Entry, ...]:
+    """The marks of the bench drawings, then those of the plan drawings, then the supports; or those of some alone."""
+    kinds = _ENTRIES if of == "all" else {of: _ENTRIES[of]}
+    return tuple(_entry(draw, words) for entries in kinds.values() for draw, words in entries)
 
 
 def _entry(draw: Callable[[Pen], None], words: str) -> Entry:
@@ -128,11 +133,49 @@ def _drain(pen: Pen) -> None:
     pen.text(MIDDLE, "LIFT", 2.6, "label")
 
 
+def _measured(pen: Pen) -> None:
+    y = TALL / 2
+    for x in (2.0, 14.0):
+        pen.line(((x, 2.0), (x, 6.0)), "cut-dimension")
+        pen.arrow((WIDE / 2, y - 1.0), (x, y - 1.0), "cut-dimension", "arrowhead")
+    pen.text((WIDE / 2, y + 1.2), "420", 3.2, "cut-text")
+
+
+def _slats(pen: Pen) -> None:
+    pen.polygon(((5.0, 1.0), (11.0, 1.0), (11.0, 7.0), (5.0, 7.0)), "backer")
+    for y in (3.6, 4.4):
+        pen.line(((1.0, y), (5.0, y)), "slat")
+        pen.line(((5.0, y), (11.0, y)), "hidden")
+        pen.line(((11.0, y), (15.0, y)), "slat")
+
+
+def _way(pen: Pen) -> None:
+    pen.arrow((6.0, TALL / 2), (1.0, TALL / 2), "wall-arrow", "wall-head")
+    pen.arrow((10.0, TALL / 2), (15.0, TALL / 2), "wall-arrow", "wall-head")
+
+
+def _whole_tile(pen: Pen) -> None:
+    pen.polygon(RECTANGLE, "cell-whole")
+    pen.strokes([((1.0, y), (WIDE - 1, y)) for y in (2.5, 4.0, 5.5)], "slat-faint")
+
+
+def _post(pen: Pen) -> None:
+    x, y = MIDDLE
+    pen.polygon(((x - 2, y - 2), (x + 2, y - 2), (x + 2, y + 2), (x - 2, y + 2)), "post")
+
+
+def _water(pen: Pen) -> None:
+    x, y = MIDDLE
+    corners = ((x - 2, y - 2), (x + 2, y - 2), (x + 2, y + 2), (x - 2, y + 2))
+    pen.polygon(corners, "drain")
+    pen.strokes(((corners[0], corners[2]), (corners[1], corners[3])), "drain")
+
+
 def _dot(style: StyleName, radius: float) -> Callable[[Pen], None]:
     return lambda pen: pen.circle(MIDDLE, radius, style)
 
 
-_ENTRIES: tuple[tuple[Callable[[Pen], None], str], ...] = (
+_BENCH: tuple[tuple[Callable[[Pen], None], str], ...] = (
     (
         _band("FACE DOWN", "band-down", "band-text-down"),
         "The tile lies with its walking face down: backers and screws are up. It was turned over sideways, like the "
@@ -146,11 +189,17 @@ _ENTRIES: tuple[tuple[Callable[[Pen], None], str], ...] = (
         "the home side and the far side run along them. The names hold whichever face is up.",
     ),
     (_cut, "Cut with its number. The short strokes are on the side that the blade takes."),
+    (_measured, "Length to measure and to set the fence to, from one of the tile's ends or sides"),
+    (_line("dimension"), "Line as it is marked, longer than the cut; centre of a round cut"),
     (_hatched("waste", "hatch", 45.0), "Waste"),
     (_board("offcut"), "Offcut to keep on the rack"),
     (_wall_arrow, "Piece and its arrow to the wall or post: write both on the tile before sawing"),
     (_board("slat-shared"), "Slat that is ripped and laid back: its new edges are in the table under the drawing"),
-    (_board("backer"), "Backer that stays, or is sawn with the cut (face up: dashed)"),
+    (_slats, "Edges of slats, dashed behind a backer"),
+    (_way, "Which way the slats run"),
+    (_board("backer"), "Backer that stays, or is sawn with the cut"),
+    (_board("backer-hidden"), "Backer behind the slats, face up"),
+    (_board("backer-loose"), "Backer, or its end, that falls off with the rest"),
     (_moved, "Backer to move: old place dashed, new place solid"),
     (_board("backer-added"), "Backer to add: bought, or from another tile"),
     (_dot("screw-kept", 0.55), "Screw that stays"),
@@ -166,16 +215,25 @@ _ENTRIES: tuple[tuple[Callable[[Pen], None], str], ...] = (
         "Hole to drill: h1 for a pin, start 1 for the jigsaw of cut 1; places are in the table under the drawing",
     ),
     (_dot("hole-old", 0.9), "Pin hole that is lost"),
+)
+_SITE: tuple[tuple[Callable[[Pen], None], str], ...] = (
     (_edge_wall, "Wall"),
     (_line("edge-open"), "Open edge: nothing overhangs"),
     (_line("edge-flush"), "Flush edge: cut to the line"),
     (_line("edge-stone"), "Stone border"),
-    (_board("cell-whole"), "Whole tile with its turn in the laying order"),
+    (_whole_tile, "Whole tile with the gaps between its slats; the number is its turn in the laying order"),
     (_board("cell-cut"), "Piece"),
+    (_post, "Post"),
+    (_water, "Drain"),
     (_drain, "Tile that can be lifted, over a drain"),
     (_hatched("left", "hatch-left", -45.0), "Stays open; the letter is in the list"),
+)
+_SUPPORTS: tuple[tuple[Callable[[Pen], None], str], ...] = (
     (_lettered("W", "support"), "Whole support, with its number in the list"),
     (_lettered("H", "support-half"), "Half support"),
     (_lettered("Q", "support-quarter"), "Quarter support"),
     (_lettered("T", "support-trimmed"), "Trimmed support: cut it as drawn"),
+)
+_ENTRIES: Mapping[str, tuple[tuple[Callable[[Pen], None], str], ...]] = MappingProxyType(
+    {"bench": _BENCH, "site": _SITE, "supports": _SUPPORTS}
 )

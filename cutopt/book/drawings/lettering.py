@@ -7,8 +7,11 @@ import math
 from cutopt.book.drawings.bench import Bench, touches
 from cutopt.book.drawings.dimensions import Measured
 from cutopt.book.drawings.drawing import Point
+from cutopt.book.drawings.pen import LEGIBLE, Pen
 from cutopt.book.drawings.rings import NEAR, along, box_of, inside, rooms, roomy, sides
 from cutopt.book.drawings.sides import SIDE_NAMES, Side
+
+PAST_BUBBLE = 6.6  # sheet mm from the rim of a tile: beyond the circle around a cut's number
 
 
 def piece_labels(bench: Bench) -> None:
@@ -16,8 +19,8 @@ def piece_labels(bench: Bench) -> None:
     for piece in bench.pieces:
         ring = bench.view.ring(piece.ring)
         backers = [bench.view.ring(along(b.line, b.width)) for b in bench.source.backers if b.piece == piece.id]
-        spots, ways = roomy(ring, backers if bench.view.face == "down" else ()), wall_ways(bench, ring)
-        named = any(_named(bench, spots, piece.id, ways, height) for height in (5.5, 4.2, 3.2, 2.6))
+        spots, ways = roomy(ring, backers if bench.view.face == "down" else (), 12), wall_ways(bench, ring)
+        named = any(_named(bench, spots, piece.id, ways, height) for height in (5.5, 4.2, 3.2, LEGIBLE))
         if not (named or bench.pen.label(spots, piece.id, 3.0, "piece-text")):
             bench.pen.text(spots[0] if spots else ring[0], piece.id, 3.0, "piece-text")
 
@@ -73,10 +76,10 @@ def waste_labels(bench: Bench) -> None:
     kept = [offcut for offcut in bench.source.offcuts if offcut.keep]
     for offcut in kept:
         ring = bench.view.ring(offcut.outline)
-        tries = ((f"{offcut.id} · rack", 3.4), (f"{offcut.id} · rack", 2.6), (offcut.id, 2.6), (offcut.id, 2.0))
+        tries = ((f"{offcut.id} · rack", 3.4), (f"{offcut.id} · rack", LEGIBLE), (offcut.id, LEGIBLE), (offcut.id, 2.0))
         any(bench.pen.label(roomy(ring), words, height, "label", within=ring) for words, height in tries)
     holes = [piece.ring for piece in bench.pieces] + [offcut.outline for offcut in kept]
-    for room in rooms(bench.source.outline, holes, bench.pen.mm(1.6)):
+    for room in rooms(bench.source.outline, holes, bench.pen.mm(2.2)):
         if len(room) > 3:
             bench.pen.label(bench.view.ring(room), "waste", 3.0, "waste-text")
 
@@ -89,42 +92,56 @@ def side_names(bench: Bench, reach: Measured) -> None:
     into = -1.0 if bench.view.face == "down" else 1.0
     size = pen.mm(3.6)
     pen.polygon((home, (home[0] + into * size, home[1]), (home[0], home[1] + size)), "home")
-    pen.text((home[0] + into * pen.mm(2.0), bottom - pen.mm(2.6)), "H", 3.6, "label")
-    pen.text((home[0] - into * pen.mm(2.6), bottom + pen.mm(2.0)), "H", 3.6, "label")
-    away, height = pen.mm(2.6), 2.9
+    ups = [pen.mm(up) for up in (2.0, 4.0, 7.5)]  # off the number of a cut that ends at the corner
+    pen.label([(home[0] + into * up, bottom - pen.mm(2.6)) for up in ups], "H", 3.6, "label")
+    pen.label([(home[0] - into * pen.mm(2.6), bottom + up) for up in ups], "H", 3.6, "label")
+    away = pen.mm(2.5)
     middle_x, middle_y = (left + right) / 2, (bottom + top) / 2
     steps = [pen.mm(d * sign) for d in range(0, 40, 3) for sign in (1, -1)]
     ends: tuple[tuple[Side, float], ...] = (("u0", outline[0]), ("u1", outline[2]))
     for side, u in ends:
         x = bench.view.at((u, 0.0))[0]
-        out = away if x > middle_x else -away
-        spots = [(x + out, middle_y + d) for d in steps if abs(d) < (top - bottom) / 2 - pen.mm(6.0)]
-        _side_name(bench, spots, SIDE_NAMES[side], height, 90.0)
-    flanks: tuple[tuple[Side, float], ...] = (("v0", bottom - away), ("v1", top + away))
-    for side, y in flanks:
-        spots = [(middle_x + d, y) for d in steps if abs(d) < (right - left) / 2 - pen.mm(6.0)]
-        _side_name(bench, spots, SIDE_NAMES[side], height, 0.0)
-    y = bottom - pen.mm(max(reach.bottom + 4.0, 7.0))
-    pen.text((middle_x, y), "slats run this way", 2.4, "small")
-    gap = pen.width("slats run this way", 2.4) / 2 + pen.mm(1.5)
-    pen.arrow((middle_x - gap, y), (middle_x - gap - pen.mm(9), y), "wall-arrow", "wall-head")
-    pen.arrow((middle_x + gap, y), (middle_x + gap + pen.mm(9), y), "wall-arrow", "wall-head")
+        way, far = (1.0, reach.right) if x > middle_x else (-1.0, reach.left)
+        along = [middle_y + d for d in steps if abs(d) < (top - bottom) / 2 - pen.mm(6.0)]
+        spots = [(x + way * (away + beyond), y) for beyond in _beyond(pen, far) for y in along]
+        _side_name(bench, spots, SIDE_NAMES[side], 90.0)
+    flanks: tuple[tuple[Side, float, float, float], ...] = (
+        ("v0", bottom, -1.0, reach.bottom),
+        ("v1", top, 1.0, reach.top),
+    )
+    for side, rim, way, far in flanks:
+        along = [middle_x + d for d in steps if abs(d) < (right - left) / 2 - pen.mm(6.0)]
+        spots = [(x, rim + way * (away + beyond)) for beyond in _beyond(pen, far) for x in along]
+        _side_name(bench, spots, SIDE_NAMES[side], 0.0)
 
 
-def _side_name(bench: Bench, spots: list[Point], name: str, height: float, turn: float) -> None:
+def _beyond(pen: Pen, reach: float) -> tuple[float, float]:
+    """Next to the tile, and past its dimensions and the circles around the numbers of cuts."""
+    return 0.0, pen.mm(max(reach, PAST_BUBBLE) - 0.6)
+
+
+def _slats_way(pen: Pen, x: float, y: float) -> None:
+    """Which way the slats run, where backers hide most of them."""
+    pen.text((x, y), "slats run this way", LEGIBLE, "small")
+    gap = pen.width("slats run this way", LEGIBLE) / 2 + pen.mm(1.5)
+    for way in (-1.0, 1.0):
+        pen.arrow((x + way * gap, y), (x + way * (gap + pen.mm(9.0)), y), "wall-arrow", "wall-head")
+
+
+def _side_name(bench: Bench, spots: list[Point], name: str, turn: float) -> None:
     """At the free spot nearest to the middle; a name that finds none is written smaller, and in the middle at last."""
     pen = bench.pen
-    if not any(pen.label(spots, name, h, "side-text", turn=turn) for h in (height, 2.3)):
+    if not any(pen.label(spots, name, h, "side-text", turn=turn) for h in (LEGIBLE, 2.3)):
         pen.text(spots[0], name, 2.0, "side-text", turn=turn)
 
 
 def band(bench: Bench) -> None:
     """Across the top: the face that is up, so that nobody marks the wrong one."""
-    pen = bench.pen
+    pen, down = bench.pen, bench.view.face == "down"
+    words = f"FACE DOWN · screws up · {bench.plan.job.show}" if down else f"FACE UP · {bench.plan.job.show}"
     left, _, right, top = pen.bounds()
-    low, high = top + pen.mm(1.5), top + pen.mm(8.0)
-    name = bench.view.face
-    words = "FACE DOWN · screws up" if name == "down" else "FACE UP · walking side up"
-    words += f" · {bench.plan.job.show}"
-    pen.polygon(((left, low), (right, low), (right, high), (left, high)), "band-down" if name == "down" else "band-up")
-    pen.text(((left + right) / 2, (low + high) / 2), words, 3.8, "band-text-down" if name == "down" else "band-text-up")
+    lack = max(0.0, pen.width(words, 3.5) + pen.mm(3.0) - (right - left)) / 2
+    left, right = left - lack, right + lack
+    low, high = top + pen.mm(1.2), top + pen.mm(6.4)
+    pen.polygon(((left, low), (right, low), (right, high), (left, high)), "band-down" if down else "band-up")
+    pen.text(((left + right) / 2, (low + high) / 2), words, 3.5, "band-text-down" if down else "band-text-up")

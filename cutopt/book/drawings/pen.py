@@ -8,14 +8,16 @@ from __future__ import annotations
 import itertools
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
-from cutopt.book.drawings.drawing import Box, Circle, Drawing, Line, Point, Polygon, Shape, Strokes, Text
-from cutopt.book.drawings.rings import box_inside, box_of, overlap
+from cutopt.book.drawings.drawing import Box, Circle, Drawing, Line, Mark, Point, Polygon, Shape, Strokes, Text
+from cutopt.book.drawings.rings import box_inside, box_of
 from cutopt.book.drawings.styles import StyleName
 
 SQUARE = 8.0  # sheet mm
+NOWHERE: Box = (math.inf, math.inf, -math.inf, -math.inf)  # meets nothing
+LEGIBLE = 2.83  # sheet mm: 8 points, the least that a text is written in where it has room
 BROAD_SIGNS = frozenset("mwMW")
 NARROW_SIGNS = frozenset(" .,:;'|!il/()·")
 LETTER, CAPITAL, BROAD, THIN = (
@@ -31,8 +33,10 @@ class Pen:
 
     def __init__(self, scale: float) -> None:
         self.scale = scale
+        self._side = SQUARE * scale
         self._shapes: list[Shape] = []
         self._taken: dict[tuple[int, int], list[Box]] = defaultdict(list)  # by squares of the sheet that a box meets
+        self._hit: Box = NOWHERE  # what the last box that was not free met
         self._corners: list[Point] = []
 
     def mm(self, sheet: float) -> float:
@@ -102,6 +106,8 @@ class Pen:
         """
         still = Text(at=(0.0, 0.0), text=words, height=self.mm(height), style=style, turn=turn)
         left, bottom, right, top = text_box(still)
+        if within and not _smaller((left, bottom, right, top), box_of(within)):
+            return False
         for x, y in spots:
             box = (x + left, y + bottom, x + right, y + top)
             if self.free(box) and (not within or box_inside(box, within)):
@@ -118,6 +124,15 @@ class Pen:
         corners = ((0.0, shaft), (neck, shaft), (neck, barb), (span, 0.0), (neck, -barb), (neck, -shaft), (0.0, -shaft))
         self.polygon(((tail[0] + ux * a - uy * b, tail[1] + uy * a + ux * b) for a, b in corners), style)
 
+    def group(self, since: int, whole: Callable[[tuple[Shape, ...]], Shape]) -> None:
+        """What was drawn from a `count` on becomes the parts of one shape."""
+        self._shapes[since:] = [whole(tuple(self._shapes[since:]))]
+
+    @property
+    def count(self) -> int:
+        """How many shapes there are so far."""
+        return len(self._shapes)
+
     # paper
 
     def take(self, box: Box) -> None:
@@ -130,12 +145,27 @@ class Pen:
         r = self.mm(sheet_radius)
         self.take((centre[0] - r, centre[1] - r, centre[0] + r, centre[1] + r))
 
+    def take_path(self, path: Sequence[Point]) -> None:
+        """Keep texts that look for a free spot off a line, also off a slanting one."""
+        for (x1, y1), (x2, y2) in itertools.pairwise(path):
+            count = max(1, int(math.hypot(x2 - x1, y2 - y1) / self.mm(1.0)))
+            for n in range(count + 1):
+                self.take_around((x1 + (x2 - x1) * n / count, y1 + (y2 - y1) * n / count), 0.5)
+
     def free(self, box: Box) -> bool:
-        """Whether nothing that was placed lies in the box."""
-        for square in self._squares(box):
-            for other in self._taken.get(square, ()):
-                if overlap(box, other):
-                    return False
+        """Whether nothing that was placed lies in the box; asked a million times for a large book, so all in one."""
+        left, bottom, right, top = box
+        near = self._hit  # spots in a row are mostly taken by the same
+        if near[0] <= right and left <= near[2] and near[1] <= top and bottom <= near[3]:
+            return False
+        side, taken = self._side, self._taken
+        rows = range(int(bottom // side), int(top // side) + 1)
+        for column in range(int(left // side), int(right // side) + 1):
+            for row in rows:
+                for other in taken.get((column, row), ()):
+                    if other[0] <= right and left <= other[2] and other[1] <= top and bottom <= other[3]:
+                        self._hit = other
+                        return False
         return True
 
     def width(self, words: str, height: float) -> float:
@@ -153,13 +183,15 @@ class Pen:
         box = (left - edge, bottom - edge, right + edge, top + edge)
         return Drawing(title=title, shapes=tuple(self._shapes), box=box, scale=self.scale)
 
-    def _squares(self, box: Box) -> Iterator[tuple[int, int]]:
+    def _squares(self, box: Box) -> Iterable[tuple[int, int]]:
         """Squares of the sheet that a box meets, so that a label is compared with its neighbours only."""
-        side = self.mm(SQUARE)
-        columns = range(math.floor(box[0] / side), math.floor(box[2] / side) + 1)
-        return itertools.product(columns, range(math.floor(box[1] / side), math.floor(box[3] / side) + 1))
+        side = self._side
+        left, bottom, right, top = box[0] // side, box[1] // side, box[2] // side, box[3] // side
+        if left == right and bottom == top:
+            return ((int(left), int(bottom)),)
+        return itertools.product(range(int(left), int(right) + 1), range(int(bottom), int(top) + 1))
 
-    def _add(self, shape: Shape) -> None:
+    def _add(self, shape: Mark) -> None:
         self._shapes.append(shape)
         self._corners += _corners(shape)
 
@@ -178,6 +210,11 @@ def ems(words: str) -> float:
     )
 
 
+def _smaller(box: Box, other: Box) -> bool:
+    """Whether a box is no wider and no higher than another."""
+    return box[2] - box[0] <= other[2] - other[0] and box[3] - box[1] <= other[3] - other[1]
+
+
 def text_box(shape: Text) -> Box:
     """The box that a text takes, about; a text turned obliquely takes the box around its turned one."""
     width, height = shape.height * ems(shape.text), shape.height * 1.1
@@ -187,7 +224,7 @@ def text_box(shape: Text) -> Box:
     return box_of((shape.at[0] + x * cos - y * sin, shape.at[1] + x * sin + y * cos) for x, y in corners)
 
 
-def _corners(shape: Shape) -> Sequence[Point]:
+def _corners(shape: Mark) -> Sequence[Point]:
     match shape:
         case Line() | Polygon():
             return shape.points

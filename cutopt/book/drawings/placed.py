@@ -7,6 +7,7 @@ up, lies lower right. Points are mirrored, texts are written afterwards and neve
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -81,3 +82,10 @@ def screws_taken_out(plan: Plan, source: Source) -> tuple[TileScrew, ...]:
         if step.source == source.id and step.do == "unscrew":
             names.update(step.screws)
     return tuple(screw for screw in hardware_of(plan, source).screws if screw.id in names)
+
+
+def emptied(plan: Plan, source: Source) -> dict[int, int]:
+    """The source's own backers that lose all their screws, and how many these are."""
+    own = Counter(screw.backer for screw in hardware_of(plan, source).screws)
+    out = Counter(screw.backer for screw in screws_taken_out(plan, source))
+    return {backer: count for backer, count in out.items() if count == own[backer]}

@@ -9,7 +9,7 @@ from cutopt.book.drawings.bench import Bench, Line, touches
 from cutopt.book.drawings.dimensions import Distance, Margin
 from cutopt.book.drawings.drawing import Point
 from cutopt.book.drawings.marks import marked_line
-from cutopt.book.drawings.pen import Pen
+from cutopt.book.drawings.pen import LEGIBLE
 from cutopt.book.drawings.rings import NEAR, inside
 from cutopt.planfile.model import Cut
 
@@ -26,7 +26,7 @@ def cut_line(bench: Bench, cut: Cut) -> None:
     if marked != cut.path and not _square(cut):
         pen.line(view.ring(marked), "dimension")
     pen.line(view.ring(path), "cut")
-    _take_path(pen, view.ring(path))
+    pen.take_path(view.ring(path))
     turn = 1.0 if cut.waste_side == "left" else -1.0
     ticks: list[tuple[Point, Point]] = []
     long, every = pen.mm(1.5), pen.mm(3.0)
@@ -56,22 +56,14 @@ def arc(bench: Bench, cut: Cut) -> None:
     down = pen.mm(3.4)
     spots = [(x, y - down), (x, y + down), (x + 3 * down, y), (x - 3 * down, y)]
     words = f"R {bench.words(cut.arc.radius)}"
-    if not pen.label(spots, words, 2.8, "cut-text"):
-        pen.text(spots[0], words, 2.4, "cut-text")
+    if not pen.label(spots, words, LEGIBLE, "cut-text"):
+        pen.text(spots[0], words, LEGIBLE, "cut-text")
 
 
 def _square(cut: Cut) -> bool:
     """Whether a straight cut runs along or across the slats."""
     (u1, v1), (u2, v2) = cut.path[0], cut.path[-1]
     return abs(u1 - u2) < NEAR or abs(v1 - v2) < NEAR
-
-
-def _take_path(pen: Pen, path: tuple[Point, ...]) -> None:
-    """Keep labels off a line, also off a slanting one."""
-    for (x1, y1), (x2, y2) in pairwise(path):
-        count = max(1, int(math.hypot(x2 - x1, y2 - y1) / pen.mm(1.0)))
-        for n in range(count + 1):
-            pen.take_around((x1 + (x2 - x1) * n / count, y1 + (y2 - y1) * n / count), 0.5)
 
 
 def distances(bench: Bench, line: Line) -> list[Distance]:

@@ -5,14 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from cutopt.book.drawings.drawing import Box, Circle, Drawing, Line, Point, Polygon, Shape, Strokes, Text
+from cutopt.book.areas import InArea, by_area
+from cutopt.book.drawings.bench import CROWDED
+from cutopt.book.drawings.drawing import Box, Drawing, Point
+from cutopt.book.drawings.legend import legend
+from cutopt.book.drawings.legendsheet import with_legend
+from cutopt.book.drawings.moving import moved
 from cutopt.book.drawings.pen import Pen, ems
 from cutopt.book.drawings.siteplan import draw_area
 from cutopt.book.drawings.supports import draw_supports
 from cutopt.book.drawings.tiledrawing import bench_drawing, faces
 from cutopt.book.sheets import scale_of
 from cutopt.book.words import printed
-from cutopt.planfile.model import Area, Plan, Source
+from cutopt.planfile.model import Plan, Source
 
 NAME = 5.0  # sheet mm, height of the name over each of the drawings
 GAP = 12.0  # sheet mm between drawings
@@ -26,20 +31,21 @@ def site_drawing(plan: Plan, *, supports: bool = False) -> Drawing:
     `supports`: with their outlines and pins over it, for a file whose layers can be switched off.
     """
     scale = min((scale_of(area) for area in plan.areas), default=1.0)
-    drawings = [_area_drawing(plan, area, scale, supports=supports) for area in plan.areas]
+    drawings = [_area_drawing(one, scale, supports=supports) for one in by_area(plan)]
     shifts: list[Point] = []
     right = 0.0
     for n, drawing in enumerate(drawings):
         by = right + GAP * scale - drawing.box[0] if n else 0.0
         shifts.append((by, 0.0))
         right = drawing.box[2] + by
-    return _together(f"{plan.job.name}: plan, {plan.job.show}", drawings, shifts, scale)
+    together = _together(f"{plan.job.name}: plan, {plan.job.show}", drawings, shifts, scale)
+    return with_legend(together, (*legend("site"), *(legend("supports") if supports else ())))
 
 
 def tiles_drawing(plan: Plan) -> Drawing:
     """Every source in a grid, row by row; the first one's lower left corner is the origin."""
     named = [
-        (bench_drawing(plan, source, face), _source_words(source))
+        (bench_drawing(plan, source, face, CROWDED), _source_words(source))
         for source in plan.sources
         for face in faces(plan, source)
     ]
@@ -50,14 +56,15 @@ def tiles_drawing(plan: Plan) -> Drawing:
     pitch_y = _pitch([(box[1], box[3]) for box in boxes], GAP * scale)
     columns = max(1, round(math.sqrt(len(boxes) * pitch_y / pitch_x))) if boxes else 1
     shifts = [((n % columns) * pitch_x, -(n // columns) * pitch_y) for n in range(len(boxes))]
-    return _together(f"{plan.job.name}: tiles, {plan.job.show}", drawings, shifts, scale)
+    together = _together(f"{plan.job.name}: tiles, {plan.job.show}", drawings, shifts, scale)
+    return with_legend(together, legend("bench"))
 
 
-def _area_drawing(plan: Plan, area: Area, scale: float, *, supports: bool) -> Drawing:
-    pen = Pen(scale)
-    draw_area(plan, area, pen)
+def _area_drawing(one: InArea, scale: float, *, supports: bool) -> Drawing:
+    pen, area = Pen(scale), one.area
+    draw_area(one.plan, area, pen, one.opens)
     if supports:
-        draw_supports(plan, area, pen)
+        draw_supports(one.plan, area, pen)
     times = f" · {area.count} alike" if area.count > 1 else ""
     return _with_name(pen.drawing(area.name), area.name, scale, times)
 
@@ -101,30 +108,3 @@ def _together(title: str, drawings: Sequence[Drawing], shifts: Sequence[Point], 
 
 def _box_moved(box: Box, by: Point) -> Box:
     return box[0] + by[0], box[1] + by[1], box[2] + by[0], box[3] + by[1]
-
-
-def moved(shape: Shape, by: Point) -> Shape:
-    """The shape, shifted."""
-    dx, dy = by
-
-    def at(point: Point) -> Point:
-        return point[0] + dx, point[1] + dy
-
-    match shape:
-        case Line():
-            return Line(points=tuple(map(at, shape.points)), style=shape.style)
-        case Polygon():
-            return Polygon(points=tuple(map(at, shape.points)), style=shape.style)
-        case Strokes():
-            return Strokes(lines=tuple((at(start), at(end)) for start, end in shape.lines), style=shape.style)
-        case Circle():
-            return Circle(centre=at(shape.centre), radius=shape.radius, style=shape.style)
-        case Text():
-            return Text(
-                at=at(shape.at),
-                text=shape.text,
-                height=shape.height,
-                style=shape.style,
-                anchor=shape.anchor,
-                turn=shape.turn,
-            )

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from cutopt.book.drawings.dimensions import Distance, dimension_all
 from cutopt.book.drawings.drawing import Drawing, Point
@@ -12,7 +14,7 @@ from cutopt.book.drawings.pen import Pen
 from cutopt.book.drawings.placed import in_area
 from cutopt.book.drawings.rings import NEAR, box_of, hatching, level_lines, roomy, sides
 from cutopt.book.drawings.styles import StyleName
-from cutopt.book.sheets import SHEET, Sheet, cut_out, grid_numbers, key_shapes, scale_of, sheets_of
+from cutopt.book.sheets import SHEET, Sheet, cut_out, grid_numbers, key_shapes, number_size, scale_of, sheets_of
 from cutopt.book.words import printed
 from cutopt.planfile.model import Area, Cell, Left, Piece, Plan
 
@@ -43,22 +45,22 @@ def open_parts(plan: Plan) -> tuple[OpenPart, ...]:
     )
 
 
-def area_drawings(plan: Plan, area: Area) -> tuple[Drawing, ...]:
-    """The area's drawing; of a large one a key to its sheets, then the sheets."""
+def area_drawings(plan: Plan, area: Area, opens: Sequence[OpenPart]) -> tuple[Drawing, ...]:
+    """The area's drawing; of a large one a key to its sheets, then the sheets. `opens`: its parts that stay open."""
     sheets = sheets_of(area)
     pen = Pen(scale_of(area))
     if not sheets:
-        draw_area(plan, area, pen)
+        draw_area(plan, area, pen, opens)
         return (pen.drawing(f"{area.name}: plan, {plan.job.show}"),)
-    _field(plan, area, pen)
+    _field(plan, area, pen, opens)
     whole = pen.drawing(area.name)
     parts = [cut_out(whole, area, sheet, f"{area.name}: plan, sheet {sheet.number}") for sheet in sheets]
     return (_key(plan, area, sheets), *parts)
 
 
-def draw_area(plan: Plan, area: Area, pen: Pen) -> None:
+def draw_area(plan: Plan, area: Area, pen: Pen, opens: Sequence[OpenPart]) -> None:
     """The whole area on one sheet: field, grid start, numbers of rows and places, overall measures, scale bar."""
-    _field(plan, area, pen)
+    _field(plan, area, pen, opens)
     _grid_start(area, pen)
     left, bottom, right, top = box_of(area.outline)
     past = pen.mm(5.0)
@@ -85,19 +87,18 @@ def _key(plan: Plan, area: Area, sheets: tuple[Sheet, ...]) -> Drawing:
     return pen.drawing(f"{area.name}: key to the sheets, {plan.job.show}")
 
 
-def _field(plan: Plan, area: Area, pen: Pen) -> None:
+def _field(plan: Plan, area: Area, pen: Pen, opens: Sequence[OpenPart]) -> None:
     """Cells with piece numbers and laying order, open parts, posts, edges."""
     pen.polygon(area.outline, "ground")
     pieces = {piece.id: piece for piece in plan.pieces}
-    mine = [part for part in open_parts(plan) if part.area == area.name]
     for cell in area.cells:
         _cell(plan, area, cell, pieces, pen)
-    for part in mine:
+    for part in opens:
         pen.polygon(part.left.outline, "left")
         pen.strokes(hatching(part.left.outline, pen.mm(1.6), -45.0), "hatch-left")
     _edges(plan, area, pen)
     _posts(area, pen)
-    for part in mine:
+    for part in opens:
         spots = roomy(part.left.outline, steps=12)
         beside = [spot for away in (3.2, 5.5) for spot in _around(spots[:1], pen, away)[:4]]
         _forced(pen, [*spots, *beside], part.letter, 3.0, "label")
@@ -154,25 +155,32 @@ def _cell(plan: Plan, area: Area, cell: Cell, pieces: dict[str, Piece], pen: Pen
 
 def _numbers(plan: Plan, area: Area, cell: Cell, pieces: dict[str, Piece], pen: Pen) -> None:
     """Piece numbers bold, the turn in the laying order small beside them, LIFT over a drain."""
+    size = number_size(area, pen.scale)
     if cell.kind == "whole":
-        ring = in_area(plan, area, cell, _whole(plan))
-        spots = roomy(ring, steps=8)
-        _forced(pen, spots, str(cell.order), 2.4, "small")
+        middles = in_area(plan, area, cell, _middles(plan.tile.length, plan.tile.width))
+        _forced(pen, middles, str(cell.order), size, "small")
         if cell.liftable:
-            pen.label(_around(spots, pen, 3.2), "LIFT", 2.4, "label")
+            pen.label(_around(middles, pen, 3.2), "LIFT", 2.4, "label")
         return
     for name in cell.pieces:
         if name not in pieces:
             continue
         ring = in_area(plan, area, cell, pieces[name].outline)
-        spots = roomy(ring, steps=14)
+        spots = roomy(ring, steps=12)
         _fitted(pen, spots, ring, name)
-        pen.label(_around(spots, pen, 3.0), str(cell.order), 2.0, "small", within=ring)
+        order = _around(spots, pen, 3.2)
+        any(pen.label(order, str(cell.order), height, "small", within=ring) for height in (size, 2.0))
         if cell.liftable:
             pen.label(_around(spots, pen, 3.2), "LIFT", 2.4, "label")
 
 
-def _around(spots: list[Point], pen: Pen, away: float) -> list[Point]:
+@cache
+def _middles(length: float, width: float) -> tuple[Point, ...]:
+    """The roomiest spots of a whole tile."""
+    return tuple(roomy(((0.0, 0.0), (length, 0.0), (length, width), (0.0, width)), steps=8))
+
+
+def _around(spots: Sequence[Point], pen: Pen, away: float) -> list[Point]:
     """Spots under, over and beside the first of `spots`, then those."""
     if not spots:
         return []
@@ -180,14 +188,14 @@ def _around(spots: list[Point], pen: Pen, away: float) -> list[Point]:
     return [(x, y - d), (x, y + d), (x + d * 1.6, y), (x - d * 1.6, y), *spots]
 
 
-def _fitted(pen: Pen, spots: list[Point], ring: tuple[Point, ...], name: str) -> None:
+def _fitted(pen: Pen, spots: Sequence[Point], ring: tuple[Point, ...], name: str) -> None:
     """As large as it fits into the piece, upright along a narrow one; small over the rim if it fits nowhere."""
     tries = [(height, turn) for height in (3.4, 2.8, 2.2) for turn in (0.0, 90.0)]
     if spots and not any(pen.label(spots, name, h, "piece-text", turn=turn, within=ring) for h, turn in tries):
         pen.text(spots[0], name, 2.0, "piece-text")
 
 
-def _forced(pen: Pen, spots: list[Point], words: str, height: float, style: StyleName) -> None:
+def _forced(pen: Pen, spots: Sequence[Point], words: str, height: float, style: StyleName) -> None:
     """At a free spot if there is one, else at the roomiest."""
     if spots and not pen.label(spots, words, height, style):
         pen.text(spots[0], words, height, style)
@@ -245,6 +253,7 @@ def _grid_start(area: Area, pen: Pen) -> None:
     x, y = area.grid.origin
     r = pen.mm(2.6)
     pen.circle((x, y), 1.5, "move")
+    pen.take_around((x, y), 2.8)
     pen.strokes((((x - r, y), (x + r, y)), ((x, y - r), (x, y + r))), "move")
 
 

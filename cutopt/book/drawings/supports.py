@@ -9,10 +9,11 @@ from cutopt.book.drawings.pen import Pen
 from cutopt.book.drawings.rings import box_of
 from cutopt.book.drawings.siteplan import cell_rings
 from cutopt.book.drawings.styles import StyleName
-from cutopt.book.sheets import cut_out, scale_of, sheets_of
+from cutopt.book.sheets import cut_out, number_size, scale_of, sheets_of
 from cutopt.book.words import printed
 from cutopt.planfile.model import Area, AreaSupport, Plan
 
+LARGEST = 2.4  # sheet mm: the names of supports stand close to each other
 SHAPES: dict[str, tuple[str, StyleName]] = {
     "whole": ("W", "support"),
     "half": ("H", "support-half"),
@@ -76,10 +77,13 @@ def support_drawings(plan: Plan, area: Area) -> tuple[Drawing, ...]:
             pen.polygon(ring, "cell-whole")
     for post in area.posts:
         pen.polygon(post.outline, "post" if post.kind == "post" else "drain")
+        pen.take(box_of(post.outline))
     draw_supports(plan, area, pen)
     pen.polygon(area.outline, "outline")
+    pen.take_path((*area.outline, area.outline[0]))
+    size = min(LARGEST, number_size(area, pen.scale))
     for place in places:
-        _name(place, pen)
+        _name(place, pen, size)
     whole = pen.drawing(f"{area.name}: supports")
     sheets = sheets_of(area)
     if not sheets:
@@ -100,12 +104,12 @@ def _support(plan: Plan, place: SupportPlace, pen: Pen) -> None:
         pen.true_circle(pin, plan.tile.support.pin / 2, "pin")
 
 
-def _name(place: SupportPlace, pen: Pen) -> None:
+def _name(place: SupportPlace, pen: Pen, size: float) -> None:
     """Beside the support, never on it."""
     left, bottom, right, top = box_of(place.support.outline)
-    half, tall = pen.width(place.name, 2.0) / 2 + pen.mm(0.5), pen.mm(1.5)
+    half, tall = pen.width(place.name, size) / 2 + pen.mm(0.5), pen.mm(size * 0.75)
     x, y = (left + right) / 2, (bottom + top) / 2
     spots = [(right + half, top + tall / 2), (left - half, top + tall / 2), (right + half, y), (left - half, y)]
     spots += [(x, top + tall), (x, bottom - tall), (right + half, bottom - tall / 2), (left - half, bottom - tall / 2)]
-    if not pen.label(spots, place.name, 2.0, "label"):
-        pen.text(spots[0], place.name, 1.8, "label")
+    if not pen.label(spots, place.name, size, "label"):
+        pen.text(spots[0], place.name, 2.0, "label")

@@ -6,9 +6,9 @@ On the page the unit is a millimetre of the sheet; in a file of its own it is a 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from xml.sax.saxutils import escape
+from html import escape
 
-from cutopt.book.drawings.drawing import Circle, Drawing, Line, Point, Polygon, Shape, Strokes, Text
+from cutopt.book.drawings.drawing import Circle, Dimension, Drawing, Legend, Line, Point, Polygon, Shape, Strokes, Text
 from cutopt.book.drawings.styles import STYLES, Style
 
 FONT = "system-ui, 'Segoe UI', Roboto, 'Liberation Sans', Arial, sans-serif"
@@ -18,7 +18,8 @@ def svg(drawing: Drawing) -> str:
     """The drawing as an `svg` element that scales to the width it is given; the page must hold `style_sheet()` once."""
     left, bottom, right, top = drawing.box
     width, height = (right - left) / drawing.scale, (top - bottom) / drawing.scale
-    head = f'<svg class="drawing" viewBox="0 0 {_n(width)} {_n(height)}" role="img">'
+    own = f'style="--own:{_n(width)}mm"'  # how wide it is meant to be on paper
+    head = f'<svg class="drawing" viewBox="0 0 {_n(width)} {_n(height)}" {own} role="img">'
     sheet = _Sheet(left=left, top=top, scale=drawing.scale)
     return head + _content(drawing, sheet) + "</svg>"
 
@@ -50,7 +51,7 @@ def _content(drawing: Drawing, sheet: _Sheet) -> str:
 
 def text(words: str) -> str:
     """Text made safe for XML: escaped, and without the characters that XML forbids."""
-    return escape("".join(sign for sign in words if _allowed(sign)), {'"': "&quot;"})
+    return escape("".join(sign for sign in words if _allowed(sign)), quote=False).replace('"', "&quot;")
 
 
 def _allowed(sign: str) -> bool:
@@ -84,6 +85,10 @@ class _Sheet:
 
     def element(self, shape: Shape) -> str:
         match shape:
+            case Dimension():
+                return "".join(map(self.element, shape.parts))
+            case Legend():
+                return f'<g class="legend">{"".join(map(self.element, shape.parts))}</g>'
             case Line():
                 return f'<path class="s-{shape.style}" style="fill:none" d="{self._path(shape.points)}"/>'
             case Strokes():

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from cutopt.book.drawings.bench import SHEET, Bench, set_up
+from cutopt.book.drawings.bench import Bench, set_up
 from cutopt.book.drawings.dimensions import Distance, Margin, dimension_all
 from cutopt.book.drawings.drawing import Drawing
 from cutopt.book.drawings.lettering import band, piece_labels, side_names, waste_labels
@@ -20,7 +20,8 @@ from cutopt.book.drawings.timber import draw_backers, draw_fixings, name_fixings
 from cutopt.book.words.hardware import along_end, box_at, centre, piece_boxes
 from cutopt.planfile.model import Plan, Source
 
-MARGINS = 26.0  # sheet mm beside a tile
+RIM = 1.0  # sheet mm around all that is drawn
+MARGINS = 22.0  # sheet mm beside a tile: a dimension at either end
 
 
 def faces(plan: Plan, source: Source) -> tuple[Face, ...]:
@@ -29,9 +30,9 @@ def faces(plan: Plan, source: Source) -> tuple[Face, ...]:
     return ("down", "up") if any(True for _ in ups) else ("down",)
 
 
-def bench_drawing(plan: Plan, source: Source, face: Face) -> Drawing:
-    """The source with all its marks, seen with `face` up."""
-    bench = set_up(plan, source, face)
+def bench_drawing(plan: Plan, source: Source, face: Face, sheet: float | None = None) -> Drawing:
+    """The source with all its marks, seen with `face` up. `sheet`: see `set_up`."""
+    bench = set_up(plan, source, face, sheet)
     _ground(bench)
     draw_backers(plan, source, bench.view, bench.pen)
     shown = [line for line in bench.lines if face == "down" or line.step is None or line.step.face == "up"]
@@ -54,13 +55,14 @@ def bench_drawing(plan: Plan, source: Source, face: Face) -> Drawing:
     waste_labels(bench)
     band(bench)
     title = f"{source.id} face {face}, {plan.job.show}: " + ", ".join(piece.id for piece in bench.pieces)
-    return _widened(bench.pen.drawing(title))
+    drawing = bench.pen.drawing(title, RIM)
+    return _widened(drawing, bench.box[2] - bench.box[0]) if face == "down" else drawing
 
 
-def _widened(drawing: Drawing) -> Drawing:
-    """At least as wide as a tile with a dimension at either end, so that both faces print at about one scale."""
+def _widened(drawing: Drawing, tile: float) -> Drawing:
+    """At least as wide as the tile with its margins, so that cards of tiles alike look alike."""
     left, bottom, right, top = drawing.box
-    lack = max(0.0, (SHEET + MARGINS) * drawing.scale - (right - left)) / 2
+    lack = max(0.0, tile + MARGINS * drawing.scale - (right - left)) / 2
     return replace(drawing, box=(left - lack, bottom, right + lack, top))
 
 

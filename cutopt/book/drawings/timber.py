@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-from collections import Counter
-
 from cutopt.book.drawings.drawing import Point
-from cutopt.book.drawings.pen import Pen
-from cutopt.book.drawings.placed import View, hardware_of, screws_taken_out
+from cutopt.book.drawings.pen import LEGIBLE, Pen
+from cutopt.book.drawings.placed import View, emptied, hardware_of, screws_taken_out
 from cutopt.book.drawings.rings import NEAR, along, box_of
 from cutopt.book.drawings.styles import StyleName
 from cutopt.book.words.hardware import STARTER, centre, new_holes, odd_screws, starters, u_at
 from cutopt.planfile.model import Backer, Plan, Source, TileBacker
-
-SMALL = 2.6  # sheet mm, height of a screw's number
 
 BACKER_STYLES: dict[str, StyleName] = {
     "kept": "backer",
@@ -129,12 +125,12 @@ def _screws(plan: Plan, source: Source, view: View, pen: Pen) -> None:
         if screw.id not in gone:
             at = view.at((screw.u, screw.v))
             pen.circle(at, 0.55, "screw-kept")
-            pen.take_around(at, 0.8)
+            pen.take_around(at, 0.6)
     for new in source.screws:
         if new.state != "kept":
             at = view.at((new.u, new.v))
             pen.circle(at, 0.75, "screw-new")
-            pen.take_around(at, 0.9)
+            pen.take_around(at, 0.8)
     for screw in out:
         x, y = view.at((screw.u, screw.v))
         r = pen.mm(0.95)
@@ -144,12 +140,9 @@ def _screws(plan: Plan, source: Source, view: View, pen: Pen) -> None:
 
 def _screw_names(plan: Plan, source: Source, view: View, pen: Pen) -> None:
     """Numbers of screws that come out, but one word for a backer that loses all; names of those in new places."""
-    own = hardware_of(plan, source)
+    own, out, whole = hardware_of(plan, source), screws_taken_out(plan, source), emptied(plan, source)
     half = max((backer.width for backer in own.backers), default=0.0) / 2
-    out = screws_taken_out(plan, source)
-    counts = Counter(screw.backer for screw in out)
     rim = view.ring(source.outline)
-    whole = {backer for backer, count in counts.items() if count == sum(s.backer == backer for s in own.screws)}
     for screw in out:
         if screw.backer not in whole:
             _beside(pen, rim, view.at((screw.u, screw.v)), screw.id, half)
@@ -158,21 +151,21 @@ def _screw_names(plan: Plan, source: Source, view: View, pen: Pen) -> None:
     for backer in own.backers:
         if backer.id in whole:
             mine = sorted((view.at((s.u, s.v)) for s in out if s.backer == backer.id), key=lambda at: -at[1])
-            any(_beside(pen, rim, at, f"all {counts[backer.id]} out", half) for at in mine)
+            any(_beside(pen, rim, at, f"all {whole[backer.id]} out", half) for at in mine)
 
 
 def _beside(pen: Pen, rim: tuple[Point, ...], at: Point, words: str, half: float) -> bool:
     """A word about a screw beside its backer or close by it, on the tile or off it, over its rim only at last."""
     x, y = at
-    wide, rise = pen.width(words, SMALL) / 2, pen.mm(1.6)
+    wide, rise = pen.width(words, LEGIBLE) / 2, pen.mm(1.6)
     past, near = half + pen.mm(0.6) + wide, pen.mm(1.4) + wide
     left, _, right, _ = box_of(rim)
     spots = [(x + dx, y + dy) for dy in (0.0, rise, -rise, 2 * rise, -2 * rise) for dx in (past, -past, near, -near)]
-    if pen.label(spots, words, SMALL, "small", within=rim):
+    if pen.label(spots, words, LEGIBLE, "small", within=rim):
         return True
     out = pen.mm(0.7) + wide
     off = [(right + out, y)] if right - x < x - left else [(left - out, y)]
-    return pen.label([*off, *spots], words, SMALL, "small")
+    return pen.label([*off, *spots], words, LEGIBLE, "small")
 
 
 def _hole_names(plan: Plan, source: Source, view: View, pen: Pen) -> None:
@@ -182,18 +175,21 @@ def _hole_names(plan: Plan, source: Source, view: View, pen: Pen) -> None:
         x, y = view.at(spot)
         d, e = pen.mm(4.2), pen.mm(2.4)
         spots = [(x + dx, y + dy) for dx in (d, -d) for dy in (0.0, e, -e)] + [(x, y + d), (x, y - d)]
-        if not pen.label(spots, mark, 2.8, "label"):
-            pen.text(spots[0], mark, 2.8, "label")
+        if not pen.label(spots, mark, LEGIBLE, "label"):
+            pen.text(spots[0], mark, LEGIBLE, "label")
 
 
 def _backer_names(source: Source, view: View, pen: Pen) -> None:
     """Each backer's name on it, where no screw or hole is, else upright beside it."""
+    left, _, right, _ = view.box(box_of(source.outline))
     for backer in source.backers:
         (u1, v1), (u2, v2) = backer.line[0], backer.line[-1]
         parts = [0.5 + step * sign / 40 for step in range(20) for sign in (1, -1)]
         spots = [view.at((u1 + (u2 - u1) * part, v1 + (v2 - v1) * part)) for part in parts]
-        if pen.label(spots, backer.id, 2.6, "label"):
+        if any(pen.label(spots, backer.id, height, "label") for height in (LEGIBLE, 2.5)):
             continue
         away = backer.width / 2 + pen.mm(1.7)
-        beside = [(x + dx, y) for x, y in spots for dx in (away, -away)]
-        pen.label(beside, backer.id, 2.4, "label", turn=90.0) or pen.label(spots, backer.id, 2.0, "label")
+        beside = [(x + dx, y) for dx in (away, -away) for x, y in spots]
+        beside.sort(key=lambda spot: not left < spot[0] < right)
+        if not pen.label(beside, backer.id, LEGIBLE, "label", turn=90.0):
+            pen.label(spots, backer.id, 2.0, "label")

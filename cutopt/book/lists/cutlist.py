@@ -6,6 +6,7 @@ from cutopt.book.drawings.marks import Mark, cut_step, kept_side, marks
 from cutopt.book.drawings.sides import SIDE_NAMES
 from cutopt.book.lists.spreadsheet import decimal, table
 from cutopt.book.words import printed
+from cutopt.book.words.contents import Whole
 from cutopt.planfile.model import Cut, Plan, Source
 
 DISTANCES = 3  # a straight cut has one, a taper or a notch two; what goes beyond them is on the card
@@ -18,8 +19,9 @@ def cuts_csv(plan: Plan) -> str:
     for n in range(1, DISTANCES + 1):
         head += [f"datum {n}", f"distance {n} mm", f"distance {n} {unit} shown"]
     head += ["more marks", "kept side", "kerf mm", "sum", "falls off"]
-    lines = [(source, cut) for source in plan.sources for cut in source.cuts]
-    return table(head, [[str(n), *_line(plan, source, cut)] for n, (source, cut) in enumerate(lines, 1)])
+    whole = Whole(plan)
+    lines = [(whole.about(source), source, cut) for source in plan.sources for cut in source.cuts]
+    return table(head, [[str(n), *_line(mine, source, cut)] for n, (mine, source, cut) in enumerate(lines, 1)])
 
 
 def _line(plan: Plan, source: Source, cut: Cut) -> list[str]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from cutopt.book.areas import by_area
 from cutopt.book.drawings.placed import hardware_of, screws_taken_out
 from cutopt.book.drawings.rings import Ring, box_of, sides
 from cutopt.book.drawings.sides import SIDE_NAMES
@@ -55,15 +56,16 @@ def hardware_csv(plan: Plan) -> str:
     """One line for each backer of a piece, screw that comes out or goes in, pin hole and support."""
     places, whole = _places(plan), Whole(plan)
     rows = [{**HARDWARE, **row} for source in plan.sources for row in _hardware(whole.about(source), source, places)]
-    rows += [{**HARDWARE, **row} for area in plan.areas for row in _supports(plan, area)]
+    rows += [{**HARDWARE, **row} for one in by_area(plan) for row in _supports(one.plan, one.area)]
     return table(list(HARDWARE), [list(row.values()) for row in rows])
 
 
 def shopping_csv(plan: Plan) -> str:
     """What to buy, and after it the support plan: where each support stands and how it is sawn."""
     rows = [["buy", line.item, decimal(line.count), line.unit, line.why, "", "", "", ""] for line in plan.buy]
-    for area in plan.areas:
-        for place in numbered(plan, area):
+    for one in by_area(plan):
+        area = one.area
+        for place in numbered(one.plan, area):
             support = place.support
             where = [decimal(value) for value in support.at]
             pins = printed.plural(len(support.pins), "pin")

@@ -6,50 +6,35 @@ import hashlib
 import re
 from base64 import b64encode
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from cutopt.book.drawings.drawing import Drawing
 from cutopt.book.drawings.legend import legend
-from cutopt.book.drawings.siteplan import area_drawings
-from cutopt.book.drawings.supports import SupportList, support_drawings, support_lists
 from cutopt.book.drawings.svg import style_sheet, svg
 from cutopt.book.words import printed
+from cutopt.book.words.areaparts import AreaPart, area_parts
 from cutopt.book.words.cautions import CAUTIONS, DEFERS
-from cutopt.book.words.contents import Card, Turn, cards, laying, open_lines, settings
+from cutopt.book.words.contents import Card, cards, open_lines, settings
 from cutopt.book.words.restson import money_lines, weight_line
 from cutopt.book.words.shifts import shift
-from cutopt.book.words.slatways import slat_ways
 from cutopt.book.words.wording import fence_settings, figures
-from cutopt.planfile.model import Area, Plan
+from cutopt.planfile.model import Plan
 from cutopt.planfile.ticks import digest
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class AreaPart:
-    """An area's drawings, which way its slats run, its supports by shape and place, and its laying order."""
-
-    area: Area
-    slats: str
-    drawings: tuple[Drawing, ...]
-    supports: tuple[Drawing, ...]
-    counts: str
-    places: tuple[SupportList, ...]
-    turns: tuple[Turn, ...]
-
-
-def html_page(plan: Plan, tiles: Sequence[Card] | None = None) -> str:
-    """The whole book. Every name and text of the plan is escaped. `tiles`: its cards, where they are made already."""
+def html_page(plan: Plan, tiles: Sequence[Card] | None = None, areas: Sequence[AreaPart] | None = None) -> str:
+    """The whole book. Every name and text of the plan is escaped. `tiles`, `areas`: its cards and areas, where they are
+    made already.
+    """
     environment = _environment()
     page = environment.get_template("page.html.j2").render(
         plan=plan,
         cautions=CAUTIONS,
         defers=DEFERS,
         figures=figures(plan),
-        areas=[_area(plan, area) for area in plan.areas],
+        areas=area_parts(plan) if areas is None else areas,
         cards=cards(plan) if tiles is None else tiles,
         digest=digest(plan),
         stations=tuple(dict.fromkeys(step.station for step in plan.steps)),
@@ -75,7 +60,7 @@ def _environment() -> Environment:
         loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
     environment.filters["svg"] = lambda drawing: Markup(svg(drawing))
-    environment.filters["count"] = printed.count
+    environment.filters["amount"] = printed.amount
     environment.filters["short"] = printed.short
     return environment
 
@@ -93,27 +78,3 @@ def _template(name: str) -> str:
     environment = _environment()
     loader = environment.loader
     return loader.get_source(environment, name)[0] if loader is not None else ""
-
-
-def _area(whole: Plan, area: Area) -> AreaPart:
-    plan = _about(whole, area)
-    places = support_lists(plan, area)
-    return AreaPart(
-        area=area,
-        slats=slat_ways(area),
-        drawings=area_drawings(plan, area),
-        supports=support_drawings(plan, area),
-        counts=", ".join(f"{len(one.places)} {one.shape}" for one in places),
-        places=places,
-        turns=laying(plan, area),
-    )
-
-
-def _about(plan: Plan, area: Area) -> Plan:
-    """The plan with the pieces and supports of one area alone: its drawings need no others, and walk over all."""
-    return plan.model_copy(
-        update={
-            "pieces": tuple(piece for piece in plan.pieces if piece.area == area.name),
-            "supports": tuple(support for support in plan.supports if support.area == area.name),
-        }
-    )

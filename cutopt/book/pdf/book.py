@@ -10,6 +10,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from cutopt.book.pdf import fonts
 from cutopt.book.pdf.blocks import HAIR, NOTE
+from cutopt.book.pdf.cardpages import cards_pages
 from cutopt.book.pdf.cover import cover
 from cutopt.book.pdf.direction import isolated, joined, plain, unisolated
 from cutopt.book.pdf.endmatter import marks, to_buy, warnings
@@ -18,15 +19,21 @@ from cutopt.book.pdf.labels import label_pages, labels
 from cutopt.book.pdf.pages import MARGIN, Flow, Page, Paper, PaperName, paper_of
 from cutopt.book.pdf.site import area_title, laying_order, site_plan, stays_open
 from cutopt.book.pdf.stations import station_lists
-from cutopt.book.pdf.tilecards import cards_pages
 from cutopt.book.words import printed
+from cutopt.book.words.areaparts import AreaPart, area_parts
 from cutopt.book.words.contents import Card, cards
 from cutopt.planfile.model import Plan
 
 
-def pdf_book(plan: Plan, tiles: Sequence[Card] | None = None, *, paper: PaperName = "A4") -> bytes:
-    """The cut book for A4 or Letter paper; the same plan gives the same bytes. `tiles`: its cards, where they are made
-    already.
+def pdf_book(
+    plan: Plan,
+    tiles: Sequence[Card] | None = None,
+    areas: Sequence[AreaPart] | None = None,
+    *,
+    paper: PaperName = "A4",
+) -> bytes:
+    """The cut book for A4 or Letter paper; the same plan gives the same bytes. `tiles`, `areas`: its cards and areas,
+    where they are made already.
 
     Cover with cautions and totals, site plans, cards, station lists, laying order, what to buy, what stays open,
     warnings, legend, labels. Every text of the plan is shown as it is, letters that the font has not as boxes.
@@ -34,17 +41,17 @@ def pdf_book(plan: Plan, tiles: Sequence[Card] | None = None, *, paper: PaperNam
     sheet, size = io.BytesIO(), paper_of(paper)
     canvas = _canvas(plan, sheet, size)
     flow = Flow(size, Letters(canvas._doc))
-    _lay_out(plan, cards(plan) if tiles is None else tiles, flow)
+    _lay_out(plan, cards(plan) if tiles is None else tiles, area_parts(plan) if areas is None else areas, flow)
     for number, page in enumerate(flow.pages, 1):
         _finish(canvas, page, size, _foot(plan, page, number, len(flow.pages)))
     canvas.save()
     return sheet.getvalue()
 
 
-def _lay_out(plan: Plan, tiles: Sequence[Card], flow: Flow) -> None:
+def _lay_out(plan: Plan, tiles: Sequence[Card], drawn: Sequence[AreaPart], flow: Flow) -> None:
     stickers = list(labels(plan))
-    areas = [(f"area-{n}", area) for n, area in enumerate(plan.areas, 1)]
-    parts = [(key, area_title(area)) for key, area in areas]
+    areas = [(f"area-{n}", part) for n, part in enumerate(drawn, 1)]
+    parts = [(key, area_title(part.area)) for key, part in areas]
     parts += [("cards", "The tiles to cut")] if plan.sources else []
     parts += [("stations", "Station by station")] if plan.steps else []
     parts += [("laying", "Laying order"), ("buy", "To buy"), ("open", "What stays open"), ("warnings", "Warnings")]
@@ -53,13 +60,13 @@ def _lay_out(plan: Plan, tiles: Sequence[Card], flow: Flow) -> None:
     flow.waiting = True  # for the numbers of the pages
     cover(plan, flow, parts)
     flow.waiting = False
-    for key, area in areas:
-        site_plan(plan, flow, area, key)
+    for key, part in areas:
+        site_plan(flow, part, key)
     if plan.sources:
         cards_pages(flow, tiles, "cards")
     if plan.steps:
         station_lists(plan, flow, "stations")
-    laying_order(plan, flow, "laying")
+    laying_order(flow, drawn, "laying")
     to_buy(plan, flow, "buy")
     stays_open(plan, flow, "open")
     warnings(plan, flow, "warnings")

@@ -18,7 +18,7 @@ def to_buy(plan: Plan, flow: Flow, key: str) -> None:
     flow.section("To buy", key, need=60.0)
     wide = flow.width - 6.0
     for purchase in plan.buy:
-        amount = f"{printed.count(purchase.count)} {purchase.unit}".rstrip()
+        amount = printed.amount(purchase.count, purchase.unit)
         columns = [
             (28.0, [run(amount, bold=True)]),
             (60.0, [run(purchase.item)]),

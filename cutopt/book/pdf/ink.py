@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from functools import cache, lru_cache
+from itertools import chain
 from typing import Any
 
 from cutopt.book.drawings.drawing import Point
@@ -15,6 +16,7 @@ from cutopt.book.pdf.direction import joined, unisolated, visual
 
 ROUND = 0.5522847498  # of a radius: the handles of a quarter circle drawn as a cubic curve
 PER_MM = 72 / 25.4  # points
+CIRCLE = f"%.3f %.3f m {' '.join(['%.3f %.3f %.3f %.3f %.3f %.3f c'] * 4)} h"  # at once: a book has 100,000 screws
 
 
 class Letters:
@@ -75,9 +77,7 @@ class Ink:
         corners = [(x + r, y)]
         corners += [(x + r, y + k), (x + k, y + r), (x, y + r), (x - k, y + r), (x - r, y + k), (x - r, y)]
         corners += [(x - r, y - k), (x - k, y - r), (x, y - r), (x + k, y - r), (x + r, y - k), (x + r, y)]
-        start, *rest = [f"{_n(a)} {_n(b)}" for a, b in corners]
-        curves = " ".join(f"{' '.join(rest[n : n + 3])} c" for n in range(0, 12, 3))
-        self._paint(f"{start} m {curves} h", style, filled=True)
+        self._paint(CIRCLE % tuple(chain.from_iterable(corners)), style, filled=True)
 
     def box(self, left: float, top: float, wide: float, high: float, style: Style) -> None:
         """A rectangle that hangs from its top."""
@@ -89,7 +89,7 @@ class Ink:
         self, at: Point, words: str, size: float, *, bold: bool = False, colour: str = BLACK, turn: float = 0.0
     ) -> None:
         """A line of text that begins at `at` on its baseline; `size` in mm, `turn` in degrees anticlockwise."""
-        seen = unisolated(visual(joined(words)))
+        seen = words if words.isascii() else unisolated(visual(joined(words)))
         shown = fonts.drawable(seen, bold)
         if not shown.strip():
             return

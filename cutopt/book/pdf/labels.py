@@ -24,6 +24,7 @@ from cutopt.book.pdf.fonts import POINT
 from cutopt.book.pdf.ink import Ink
 from cutopt.book.pdf.pages import THICK, Flow, Paper
 from cutopt.book.pdf.typeset import clipped, run
+from cutopt.book.words.contents import in_order
 from cutopt.planfile.model import Area, Cell, Piece, Placement, Plan, Source
 
 ACROSS, DOWN = 3, 8
@@ -70,9 +71,7 @@ def labels(plan: Plan) -> Iterator[Label]:
     """One for each piece that is made, in the order of the cards, copies of a tile one after the other."""
     pieces = {piece.id: piece for piece in plan.pieces}
     cells = {name: (area, cell) for area in plan.areas for cell in area.cells for name in cell.pieces}
-    first = {step.source: step.n for step in reversed(plan.steps)}
-    sources = sorted(plan.sources, key=lambda source: first.get(source.id, len(plan.steps) + 1))
-    made = [(source, place) for source in sources for _ in range(source.uses) for place in source.placements]
+    made = [(source, place) for source in in_order(plan) for _ in range(source.uses) for place in source.placements]
     counts, seen = Counter(place.piece for _, place in made), Counter[str]()
     for source, place in made:
         if place.piece in pieces and place.piece in cells:

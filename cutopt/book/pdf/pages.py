@@ -16,8 +16,8 @@ from cutopt.book.pdf.typeset import Run, run
 PaperName = Literal["A4", "Letter"]
 
 SIZES: Mapping[PaperName, tuple[float, float]] = MappingProxyType({"A4": (210.0, 297.0), "Letter": (215.9, 279.4)})
-MARGIN = 12.0  # mm: what most printers leave blank is less
-FOOT = 6.0  # mm above the lower margin for the running foot
+MARGIN = 10.0  # mm: what most printers leave blank is less
+FOOT = 5.5  # mm above the lower margin for the running foot
 GAP = 5.0  # mm between columns
 ABOVE = 5.0  # mm above a heading
 THICK = Style(stroke=BLACK, width=0.7)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from cutopt.book.drawings.drawing import Circle, Drawing, Line, Point, Polygon, Shape, Strokes, Text
+from cutopt.book.drawings.drawing import Circle, Drawing, Line, Mark, Point, Polygon, Strokes, Text
 from cutopt.book.drawings.styles import STYLES, WHITE, Style
 from cutopt.book.pdf import fonts
 from cutopt.book.pdf.direction import joined
@@ -27,7 +27,7 @@ def draw(ink: Ink, drawing: Drawing, left: float, top: float, factor: float = 1.
     wide, high = size_of(drawing)
     with ink.window(left, top - high * factor, wide * factor, high * factor, factor):
         sheet = _Sheet(ink, drawing)
-        for shape in drawing.shapes:
+        for shape in drawing.marks:
             sheet.put(shape)
 
 
@@ -38,7 +38,7 @@ class _Sheet:
         self._ink, self._scale = ink, drawing.scale
         self._left, self._bottom = drawing.box[:2]
 
-    def put(self, shape: Shape) -> None:
+    def put(self, shape: Mark) -> None:
         style = STYLES[shape.style]
         match shape:
             case Line():

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from cutopt.book.drawings.drawing import Drawing
-from cutopt.book.drawings.siteplan import area_drawings
-from cutopt.book.drawings.supports import support_drawings, support_lists
 from cutopt.book.pdf import fonts
 from cutopt.book.pdf.blocks import NOTE, Block, block, cells, figure, space, text, ticked
 from cutopt.book.pdf.direction import isolated
 from cutopt.book.pdf.pages import GAP, Flow
 from cutopt.book.pdf.typeset import Run, run
 from cutopt.book.words import printed
-from cutopt.book.words.contents import Turn, laying, open_lines
-from cutopt.book.words.slatways import slat_ways
+from cutopt.book.words.areaparts import AreaPart
+from cutopt.book.words.contents import Turn, open_lines
 from cutopt.planfile.model import Area, Plan
 
 LARGEST = 1.2  # of the sheet: a small area is not blown up beyond that
@@ -23,30 +23,28 @@ def area_title(area: Area) -> str:
     return f"Plan: {isolated(printed.short(area.name, 60))}"
 
 
-def site_plan(plan: Plan, flow: Flow, area: Area, key: str) -> None:
+def site_plan(flow: Flow, part: AreaPart, key: str) -> None:
     """The area's plan on a page of its own, its sheets each on one, then its supports."""
+    area = part.area
     heading = [run(f"Plan: {isolated(area.name)}", bold=True)]
     if area.count > 1:
         heading += [run("  "), run(f"{area.count} alike", flag=True)]
     flow.section(area_title(area), key, heading)
-    caption = block(text(_caption(area), flow.width, NOTE), space(2.0))
+    caption = block(text(_caption(part), flow.width, NOTE), space(2.0))
     flow.add(caption)
-    for drawing in area_drawings(plan, area):
+    for drawing in part.drawings:
         _whole(flow, drawing)
-    drawings = support_drawings(plan, area)
-    if not drawings:
+    if not part.supports:
         return
-    lists = support_lists(plan, area)
-    counts = ", ".join(f"{len(one.places)} {one.shape}" for one in lists)
     flow.heading(f"Supports: {isolated(printed.short(area.name, 60))}", f"{key}-supports", 1, need=120.0)
     words = (
-        f"{counts}. A whole one where four tiles meet; along a wall halved, in a corner quartered; trimmed where more "
-        "has to go. Number and shape, then the centre: along the start wall | away from it, from the start corner."
+        f"{part.counts}. A whole one where four tiles meet; along a wall halved, in a corner quartered; trimmed where "
+        "more has to go. Number and shape, then the centre: along the start wall | away from it, from the start corner."
     )
     flow.add(block(text([run(words)], flow.width, NOTE), space(2.0)))
-    for drawing in drawings:
+    for drawing in part.supports:
         _whole(flow, drawing)
-    for one in lists:
+    for one in part.places:
         flow.heading(one.shape.capitalize(), "", 1, need=15.0)
         runs = [[run(name, bold=True), run(f"  {place}")] for name, place in one.places]
         widest = max(sum(fonts.width(part.words, NOTE, part.bold) for part in each) for each in runs)
@@ -54,12 +52,12 @@ def site_plan(plan: Plan, flow: Flow, area: Area, key: str) -> None:
         flow.spread([block(text(each, flow.column(columns), NOTE)) for each in runs], columns)
 
 
-def _caption(area: Area) -> list[Run]:
+def _caption(part: AreaPart) -> list[Run]:
     words = (
         "Seen from above. Bold: pieces. Small: turn in the laying order. Along the rim: rows away from the start wall, "
-        f"places along it. {slat_ways(area)}"
+        f"places along it. {part.slats}"
     )
-    posts = ", ".join(isolated(printed.short(post.name, 60)) for post in area.posts)
+    posts = ", ".join(isolated(printed.short(post.name, 60)) for post in part.area.posts)
     return [run(words.rstrip()), *([run(f" Posts and drains: {posts}.")] if posts else [])]
 
 
@@ -70,12 +68,13 @@ def _whole(flow: Flow, drawing: Drawing) -> None:
     flow.put(row if row.height > 0.9 * best.height else best)
 
 
-def laying_order(plan: Plan, flow: Flow, key: str) -> None:
+def laying_order(flow: Flow, parts: Sequence[AreaPart], key: str) -> None:
     """Each area's cells in their order, with boxes to tick."""
     flow.section("Laying order", key)
-    for area in plan.areas:
-        flow.heading(printed.short(area.name, 60), "", 1, [run(isolated(printed.short(area.name, 60)), bold=True)])
-        flow.spread([_turn(turn, flow.column(TURNS)) for turn in laying(plan, area)], TURNS)
+    for part in parts:
+        name = printed.short(part.area.name, 60)
+        flow.heading(name, "", 1, [run(isolated(name), bold=True)])
+        flow.spread([_turn(turn, flow.column(TURNS)) for turn in part.turns], TURNS)
 
 
 def _turn(turn: Turn, wide: float) -> Block:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
 
 from cutopt.book.drawings.styles import BLACK, YELLOW, Style
 from cutopt.book.pdf import fonts
@@ -62,6 +64,9 @@ def lines(runs: Iterable[Run], size: float, width: float, *, first: float = 0.0)
         wide = fonts.width(words, size, given[0].bold)
         if words.strip() == words and "  " not in words and first + wide <= width:
             return (Line(parts=((first, Run(words=words, bold=given[0].bold)),), width=first + wide),) if words else ()
+    quick = _set_quickly(given, size, width, first)
+    if quick is not None:
+        return quick
     setter = _Setter(size, width, first)
     for word in _together(_atoms(given)):
         setter.add(word)
@@ -87,6 +92,59 @@ def paint_line(ink: Ink, line: Line, left: float, top: float, size: float) -> No
             wide = fonts.width(one.words, size, True)
             ink.box(left + x - 0.7, top - size * 0.08, wide + 1.4, size * 1.12, FLAG)
         ink.text((left + x, top - size * BASELINE), one.words, size, bold=one.heavy)
+
+
+def _set_quickly(given: Sequence[Run], size: float, width: float, first: float) -> tuple[Line, ...] | None:
+    """What `_Setter` makes of plain words, as nearly all are; None where it must see to it that nothing goes wrong.
+
+    A book may have a million words: they are measured once, whatever their size, and joined a line at a time.
+    """
+    if not _is_plain(given):
+        return None
+    made: list[Line] = []
+    parts: list[tuple[float, Run]] = []
+    x = first
+    for one in given:
+        words, widths = _measured(one.words, one.bold)
+        space, start, left = fonts.width(" ", size, one.bold), 0, x
+        for n, own in enumerate(widths):
+            wide, gap = size * own, space if parts or n > start else 0.0
+            if x > 0.0 and x + gap + wide > width:
+                _part(parts, left, words[start:n], one)
+                made.append(Line(parts=tuple(parts), width=x))
+                parts, x, gap, start = [], 0.0, 0.0, n
+            if x + gap + wide > width + 1e-6:
+                return None
+            left = x + gap if n == start else left
+            x += gap + wide
+        _part(parts, left, words[start:], one)
+    return (*made, Line(parts=tuple(parts), width=x)) if parts else tuple(made)
+
+
+def _is_plain(given: Sequence[Run]) -> bool:
+    """Letters that stand as they are given, no flags, and a space between any two runs."""
+    return all(one.words.isascii() and one.words.isprintable() and not one.flag for one in given) and all(
+        before.words.endswith(" ") or one.words.startswith(" ") for before, one in pairwise(given)
+    )
+
+
+@lru_cache(maxsize=16384)
+def _measured(words: str, bold: bool) -> tuple[tuple[str, ...], tuple[float, ...]]:
+    """The words and their widths in heights of the face."""
+    found = tuple(words.split())
+    return found, tuple(fonts.width(one, 1.0, bold) for one in found)
+
+
+def _part(parts: list[tuple[float, Run]], left: float, words: Sequence[str], look: Run) -> None:
+    """Words that follow each other on a line, with those before them where they look alike."""
+    if not words:
+        return
+    said = " ".join(words)
+    if parts and parts[-1][1].bold == look.bold:
+        at, before = parts.pop()
+        parts.append((at, Run(words=f"{before.words} {said}", bold=look.bold)))
+    else:
+        parts.append((left, Run(words=said, bold=look.bold)))
 
 
 def _atoms(runs: Iterable[Run]) -> list[_Atom]:

@@ -1,7 +1,8 @@
 """A tile as it lies on the bench, drawn with letters: for a terminal, plain characters only.
 
 blank  a piece, its name in it       1 2 3  where cut 1, 2, 3 runs
-///    what falls off                x      a screw to take out
+///    what falls off, with its      x      a screw to take out
+       name where it goes to the rack
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ TALL = 2.0  # a character is about twice as high as wide
 MARGIN = 12  # for the words left of the tile
 WASTE = "/"
 SCREW = "x"
-LEGEND = "blank: a piece   ///: falls off   1, 2: where cuts 1 and 2 run   x: a screw to take out"
+LEGEND = "blank: piece   ///: falls off   1, 2: cuts 1 and 2   x: screw to take out"
 
 
 def text_drawing(plan: Plan, source: Source, face: Face) -> tuple[str, ...]:
@@ -39,6 +40,10 @@ def text_drawing(plan: Plan, source: Source, face: Face) -> tuple[str, ...]:
         grid.fill([(*shape.exterior.coords,), *((*hole.coords,) for hole in shape.interiors)], " ")
         spot = shape.point_on_surface()
         names.append(((spot.x, spot.y), piece.id))
+    for offcut in source.offcuts:
+        if offcut.keep:
+            spot = shapely.Polygon(offcut.outline).point_on_surface()
+            names.append(((spot.x, spot.y), offcut.id))
     for screw in screws_taken_out(plan, source):
         grid.put((screw.u, screw.v), SCREW)
     for cut in source.cuts:

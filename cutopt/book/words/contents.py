@@ -16,7 +16,7 @@ from cutopt.book.words import printed
 from cutopt.book.words.hardware import HardwareLine, hardware_lines
 from cutopt.planfile.model import Area, Cell, Piece, Plan, Source, Step
 
-WIDE_SHEET = 115.0  # sheet mm
+WIDE_SHEET = 105.0  # sheet mm
 MOST_BOXES = 12  # tick boxes of a step; the copies of more than that are counted in a field
 
 
@@ -115,12 +115,16 @@ class OpenLine:
     size: str
 
 
-def cards(plan: Plan, *, drawn: bool = True) -> tuple[Card, ...]:
-    """A card for each source, in the order of their first steps; in words alone where it is not `drawn`."""
-    first = {step.source: step.n for step in reversed(plan.steps)}
-    ordered = sorted(plan.sources, key=lambda source: first.get(source.id, len(plan.steps) + 1))
+def cards(plan: Plan, sources: Sequence[Source] | None = None, *, drawn: bool = True) -> tuple[Card, ...]:
+    """A card for each of the `sources`, all in their order if not given; in words alone where it is not `drawn`."""
     whole = Whole(plan)
-    return tuple(_card(whole, source, drawn=drawn) for source in ordered)
+    return tuple(_card(whole, source, drawn=drawn) for source in (in_order(plan) if sources is None else sources))
+
+
+def in_order(plan: Plan) -> tuple[Source, ...]:
+    """The sources in the order of their first steps."""
+    first = {step.source: step.n for step in reversed(plan.steps)}
+    return tuple(sorted(plan.sources, key=lambda source: first.get(source.id, len(plan.steps) + 1)))
 
 
 def card_of(plan: Plan, source: Source) -> Card:

@@ -57,6 +57,11 @@ def count(value: float) -> str:
     return f"{value:,.0f}" if value == int(value) else f"{value:,.2f}".rstrip("0")
 
 
+def amount(number: float, unit: str) -> str:
+    """A quantity with its unit, which the plan has in the plural: "1 piece", "3 pieces", "0.5 L"."""
+    return f"{count(number)} {unit.removesuffix('s') if number == 1 else unit}".rstrip()
+
+
 def plural(number: float, noun: str, many: str = "") -> str:
     """A number and its noun: "1 tile", "3 tiles"."""
     return f"{count(number)} {noun if number == 1 else many or noun + 's'}"
