@@ -10,18 +10,23 @@ import shapely
 from cutopt.cut import CutTile
 from cutopt.cut.holding import Hold, Tie, board_of
 from cutopt.cut.notching import legs
-from cutopt.cut.records import SawCut, SawTree
+from cutopt.cut.records import Place, SawCut, SawTree
 from cutopt.cut.sawing import saw_tree
 from cutopt.cut.saws import Saws
-from cutopt.geometry import NEAR, Rail, polygon, polygons
+from cutopt.geometry import NEAR, Rail, Ring, polygon, polygons
 from cutopt.hang.records import Board, Screwed, Wood
 from cutopt.job.records import Job
 from cutopt.tile import Screw, Tile
 
+Laid = tuple[tuple[Place, ...], Ring, Hold]
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Lying:
-    """Source number `number` before its cuts: boards, their screws, and its wood that boards are made of."""
+    """Source number `number` before its cuts: boards, their screws, and its wood that boards are made of.
+
+    `known`: the cuts found for sources that lay just so, whatever the names of their boards.
+    """
 
     number: int
     tile: CutTile
@@ -29,6 +34,7 @@ class Lying:
     screwed: Sequence[Screwed]
     used: Sequence[Wood]
     job: Job
+    known: dict[Laid, SawTree | None]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -97,9 +103,12 @@ def _loose(tree: SawTree) -> int:
 
 def _sawn(lying: Lying, tree: SawTree, early: set[str]) -> SawTree:
     """The cuts with what holds then; as they were where nothing else is found."""
-    job = lying.job
-    saws = Saws(tile=job.tile, rules=job.rules, cutting=job.cutting)
-    return saw_tree(lying.tile.pattern.places, lying.tile.outline(job.tile), saws, _hold(lying, early)) or tree
+    job, known = lying.job, lying.known
+    laid = lying.tile.pattern.places, lying.tile.outline(job.tile), _hold(lying, early)
+    if laid not in known:
+        saws = Saws(tile=job.tile, rules=job.rules, cutting=job.cutting)
+        known[laid] = saw_tree(laid[0], laid[1], saws, laid[2])
+    return known[laid] or tree
 
 
 def _hold(lying: Lying, early: set[str]) -> Hold:
@@ -115,15 +124,20 @@ def _hold(lying: Lying, early: set[str]) -> Hold:
         if board.seat.backer is not None:
             ties.append(Tie(at=drive.at, slat=screwed.fragment.slat, board=str(board.seat.backer)))
         elif board.early:
-            ties.append(Tie(at=drive.at, slat=screwed.fragment.slat, board=board.name))
+            ties.append(Tie(at=drive.at, slat=screwed.fragment.slat, board=_new(screwed.board)))
     return Hold(
         slats=tuple(
             (slat.id, shapely.box(0, slat.v[0], tile.length, slat.v[1]))
             for slat in (shared.get(slat.id, slat) for slat in tile.slats)
         ),
-        boards=(*own, *((b.name, b.seat.board) for b in lying.boards if b.early)),
+        boards=(*own, *((_new(n), b.seat.board) for n, b in enumerate(lying.boards) if b.early)),
         ties=tuple(ties),
     )
+
+
+def _new(number: int) -> str:
+    """What board number so and so of a source is called there: not by its name, so that like sources lie alike."""
+    return f"new {number}"
 
 
 def _out(lying: Lying, tree: SawTree) -> tuple[set[str], set[str]]:

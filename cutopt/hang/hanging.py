@@ -10,12 +10,13 @@ from typing import Literal
 import shapely
 
 from cutopt.cut import CutTile, Place
+from cutopt.cut.records import SawTree
 from cutopt.errors import ShortOfBackers
 from cutopt.fit import Seat, Stand
 from cutopt.fit.seats import kept_seats
 from cutopt.fit.timber import Timber
 from cutopt.geometry import NEAR, area2, polygon
-from cutopt.hang.atsaw import Lying, at_saw, early_boards
+from cutopt.hang.atsaw import Laid, Lying, at_saw, early_boards
 from cutopt.hang.records import Board, BoardState, HungSource, Rest, Screwed, SealedEnd, Wood
 from cutopt.hang.salvage import Supply, supply
 from cutopt.hang.stretching import holes_in
@@ -39,8 +40,9 @@ def hang(tiles: Sequence[CutTile], job: Job) -> tuple[HungSource, ...]:
     bought = sum(t.uses * sum(b.wood is None for b in f.boards) for t, f in zip(tiles, fitted, strict=True))
     if bought > job.rules.spare_backers:
         raise ShortOfBackers(bought=bought, allowed=job.rules.spare_backers)
+    known: dict[Laid, SawTree | None] = {}
     return tuple(
-        _hung(n, tile, one, used.get(n, []), tile.at_bench(job))
+        _hung(n, tile, one, used.get(n, []), tile.at_bench(job), known)
         for n, (tile, one) in enumerate(zip(tiles, fitted, strict=True))
     )
 
@@ -102,9 +104,12 @@ def _fitted(number: int, tile: CutTile, given: Supply, names: _Names, job: Job) 
     return _Fitted(boards=early_boards(boards, number, tile, job.tile), screwed=screwed, stands=stands)
 
 
-def _hung(number: int, tile: CutTile, fitted: _Fitted, used: list[Wood], job: Job) -> HungSource:
+def _hung(
+    number: int, tile: CutTile, fitted: _Fitted, used: list[Wood], job: Job, known: dict[Laid, SawTree | None]
+) -> HungSource:  # fmt: skip
     boards = fitted.boards
-    saw = at_saw(Lying(number=number, tile=tile, boards=boards, screwed=fitted.screwed, used=used, job=job))
+    lying = Lying(number=number, tile=tile, boards=boards, screwed=fitted.screwed, used=used, job=job, known=known)
+    saw = at_saw(lying)
     tile = replace(tile, tree=saw.tree)
     source = HungSource(
         tile=tile,
