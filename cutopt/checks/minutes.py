@@ -67,8 +67,8 @@ def _rate(evidence: Evidence, source: Source, step: Step) -> tuple[float, float]
     rates = evidence.limits
     exact: float
     if step.do == "unscrew":
-        exact = rates.rate_screw_out * len(step.screws)
-    elif step.do == "drill":
+        return _taking_off(evidence, step)
+    if step.do == "drill":
         exact = rates.rate_hole * len(step.holes)
     elif step.do == "seal":
         exact = rates.rate_seal
@@ -86,6 +86,22 @@ def _rate(evidence: Evidence, source: Source, step: Step) -> tuple[float, float]
     else:
         return None
     return (exact, exact)
+
+
+def _taking_off(evidence: Evidence, step: Step) -> tuple[float, float]:
+    """Screws out, and where the text names a saw, the stretch that they held sawn in two."""
+    out = evidence.limits.rate_screw_out * len(step.screws)
+    saw = _saw_named(evidence, step)
+    if saw is None:
+        return out, out
+    return out + saw, out + saw
+
+
+def _saw_named(evidence: Evidence, step: Step) -> float | None:
+    """Minutes for a cut with the saw that a step at the bench names; None where it names none."""
+    rates = evidence.limits
+    by_saw = {"table saw": rates.rate_table_saw, "guided saw": rates.rate_guided_saw, "jigsaw": rates.rate_jigsaw}
+    return next((rate for name, rate in by_saw.items() if f"with the {name}" in step.text), None)
 
 
 def _driving(evidence: Evidence, source: Source, step: Step) -> tuple[float, float]:
@@ -107,8 +123,7 @@ def _hanging(evidence: Evidence, source: Source, step: Step) -> tuple[float, flo
     backer = next((one for one in source.backers if one.id == step.backer), None)
     oblique = backer is not None and not same(backer.line[0][0], backer.line[-1][0])
     hung = rates.rate_backer + rates.rate_mark * oblique
-    by_saw = {"table saw": rates.rate_table_saw, "guided saw": rates.rate_guided_saw, "jigsaw": rates.rate_jigsaw}
-    saw = next((rate for name, rate in by_saw.items() if f"with the {name}" in step.text), None)
+    saw = _saw_named(evidence, step)
     if saw is None:
         return hung, hung
     return hung + saw, hung + ENDS * saw

@@ -24,7 +24,8 @@ Stretch = tuple[int, tuple[int, int]]  # a backer's number and an interval acros
 class Wood:
     """A stretch across of a backer of source number `source`; `sawn_free`: a cut has to free it first.
 
-    `span` is what is hung, cut out of the free `stretch`; `width` is the backer's.
+    `span` is what is hung, cut out of the free `stretch`; `width` is the backer's. `whole`: the free stretch that was
+    sawn into this one and another; None where one board alone is made of it, or this one is sawn off first.
     """
 
     source: int
@@ -33,6 +34,7 @@ class Wood:
     span: tuple[int, int]
     stretch: tuple[int, int]
     sawn_free: bool
+    whole: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

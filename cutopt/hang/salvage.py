@@ -1,5 +1,5 @@
 """Who gets which wood: open seats take what their own tile leaves, other tiles' waste, or bought backers: as few of
-these as can be.
+these as can be. Where that is more than may be bought, stretches are sawn in two.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from cutopt.cut.wood import spare_wood
 from cutopt.fit import Drive, Seat
 from cutopt.hang.matching import Offer, Want, matched
 from cutopt.hang.records import Wood
+from cutopt.hang.sawnapart import crosscut_saw, sawn_apart
 from cutopt.hang.stretching import stretch
 from cutopt.job.records import Job
 from cutopt.tile import Point, Tile
@@ -61,6 +62,7 @@ class _Pile:
 
 
 Key = tuple[int, int, int]  # source, place, seat
+_At = tuple[int, int, tuple[int, int]]  # source, backer, stretch
 Supply = dict[Key, Wood | None]
 
 
@@ -76,7 +78,62 @@ def supply(tiles: Sequence[CutTile], job: Job) -> tuple[list[CutTile], Supply]:
         return together
     # a tile cut alike many times may spend long wood of its own on a short seat that others want
     apart = _supply([one for t in tiles for one in ([replace(t, uses=1)] * t.uses if _open_seats(0, t) else [t])], job)
-    return apart if _bought(apart) < bought else together
+    best = apart if _bought(apart) < bought else together
+    if _bought(best) <= job.rules.spare_backers:
+        return best
+    split = _split([one for tile in tiles for one in [replace(tile, uses=1)] * tile.uses], job)
+    return split if _bought(split) < _bought(best) else best
+
+
+def _split(tiles: list[CutTile], job: Job) -> tuple[list[CutTile], Supply]:
+    """Wood for tiles one by one: those for whose seats nothing is left get a part of a stretch, the longest first.
+
+    What can be sawn is a stretch that nobody has, or one whose board leaves enough beside it.
+    """
+    tiles, given = _supply(tiles, job)
+    seats = {seat.key: seat for number, tile in enumerate(tiles) for seat in _open_seats(number, tile)}
+    owners: dict[_At, list[Key]] = {}
+    for key, wood in given.items():
+        if wood is not None:
+            owners.setdefault((wood.source, wood.backer, wood.stretch), []).append(key)
+    piles = [pile.wood for n, tile in enumerate(tiles) for pile in _left_over(n, tile, tile.at_bench(job).tile)]
+    kerf = job.cutting.kerf[crosscut_saw(job)]
+    for key in sorted((k for k, wood in given.items() if wood is None), key=lambda k: (-seats[k].length, k)):
+        rooms = sorted(
+            (_room(pile, [seats[k] for k in owners.get(_at(pile), ())], kerf), n) for n, pile in enumerate(piles)
+        )
+        for room, n in rooms:
+            if room < seats[key].length:
+                continue
+            sharing = [*owners.get(_at(piles[n]), ()), key]
+            if key[0] == piles[n].source and not piles[n].sawn_free:
+                continue  # its own, hung before the cuts: nothing of it is late
+            boards = sawn_apart([seats[k] for k in sharing], piles[n], kerf, job)
+            if boards is not None:
+                owners[_at(piles[n])] = sharing
+                given |= _first_early(dict(zip(sharing, boards, strict=True)), piles[n])
+                break
+    return tiles, given
+
+
+def _first_early(boards: dict[Key, Wood], wood: Wood) -> Supply:
+    """A board of the wood's own tile is sawn off and hung before the cuts, so that nothing loose is sawn."""
+    return {
+        key: replace(board, stretch=wood.stretch, sawn_free=False, whole=None)
+        if key[0] == wood.source and not wood.sawn_free
+        else board
+        for key, board in boards.items()
+    }
+
+
+def _at(wood: Wood) -> _At:
+    """Which stretch of a pile it is."""
+    return wood.source, wood.backer, wood.stretch
+
+
+def _room(wood: Wood, seats: Sequence[OpenSeat], kerf: int) -> int:
+    """What is left of a stretch beside the boards for some seats."""
+    return wood.stretch[1] - wood.stretch[0] - sum(seat.length + kerf for seat in seats)
 
 
 def _bought(found: tuple[list[CutTile], Supply]) -> int:

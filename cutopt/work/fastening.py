@@ -6,14 +6,11 @@ from collections.abc import Sequence
 
 from cutopt.fit.rates import hanging
 from cutopt.geometry import NEAR
-from cutopt.hang import Board, Screwed, Wood
-from cutopt.job.records import SawName
+from cutopt.hang import Board, Screwed, Wood, crosscut_saw
 from cutopt.work.names import STATIONS, counted, listed
 from cutopt.work.pilot import bit, collar
 from cutopt.work.ripping import wood_width
 from cutopt.work.slate import Draft, Slate, stretch_of
-
-CROSSCUT: tuple[SawName, ...] = ("guided_saw", "jigsaw", "table_saw")
 
 
 def foreign(slate: Slate, board: Board) -> bool:
@@ -29,7 +26,7 @@ def rehang(slate: Slate, board: Board) -> Draft:
         f"{_drive(slate, board, driven)}"
     )
     minutes = hanging(slate.job.rules, leaning=board.seat.lean != 0) + _driving(slate, driven)
-    minutes += len(_crosscuts(slate, board)) * slate.rate(_crosscut_saw(slate))
+    minutes += len(_crosscuts(slate, board)) * slate.rate(crosscut_saw(slate.job))
     awaits = None if wood is None else (wood.source, stretch_of(wood))
     return slate.draft(
         "re-hang", "bench", "down", text, minutes, backer=board.name, places=(board.place,), awaits=awaits
@@ -53,16 +50,10 @@ def _made_of(slate: Slate, board: Board) -> str:
     return f", {', '.join(parts)}," if parts else ""
 
 
-def _crosscut_saw(slate: Slate) -> SawName:
-    """What a board alone is sawn to length with: the first of these that is there."""
-    saws = slate.job.cutting.saws
-    return next((one for one in CROSSCUT if one in saws), saws[0])
-
-
 def _cut_to(slate: Slate, board: Board) -> str:
     """How a board is cut out of its wood: measured from the end that was toward the home side."""
     places, wood = _crosscuts(slate, board), board.wood
-    saw = f"with the {STATIONS[_crosscut_saw(slate)]}"
+    saw = f"with the {STATIONS[crosscut_saw(slate.job)]}"
     if wood is None:
         return f"cut to {slate.say.length(board.seat.length)} {saw}" if places else ""
     if not places:

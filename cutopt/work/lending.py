@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from cutopt.hang import Board, HungSource, Stretch
-from cutopt.work.names import counted, listed
+from cutopt.hang import Board, HungSource, Stretch, crosscut_saw
+from cutopt.work.names import STATIONS, counted, listed
 from cutopt.work.slate import Draft, Slate, stretch_of
 from cutopt.work.stubs import held_stubs
+
+Span = tuple[int, int]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -49,16 +51,26 @@ def set_aside(slate: Slate, lent: Sequence[Lent]) -> list[Draft]:
     gone: set[str] = set()
     lent_stretches = list(_by_stretch(lent))
     for (backer, (low, high)), boards in _by_stretch(lent).items():
+        parts = _parts(boards[0], lent_stretches)
+        if len(parts) == 1 or parts[1:] == [(low, high)]:  # its other part is sawn off before
+            steps.append(_other_part(slate, (backer, (low, high)), boards[0]))
+            continue
+        mine = parts or [(low, high)]
         beside = [span for other, span in lent_stretches if other == backer]
-        screws = [s.id for s in late if s.backer == backer and _nearest(s.at[1], beside) == (low, high)]
+        screws = [s.id for s in late if s.backer == backer and _nearest(s.at[1], beside) in mine]
         held = f"take out {counted(len(screws), 'screw')} ({listed(screws)}) and lift off" if screws else "lift off"
         goes = listed([f"{one.board.name}{f' for T{one.to + 1}' if one.to != slate.number else ''}" for one in boards])
         copies = f", one of each copy: {goes}" if len(boards) > 1 else f" {goes}"
-        text = (
-            f"Face down, after the cuts: {held} the free stretch of backer {backer}. Mark its end toward the home side "
-            f"with an H; write on it{copies}; set it aside."
-        )
+        text = f"Face down, after the cuts: {held} the free stretch of backer {backer}. "
+        if parts:
+            text += _apart(slate, parts)
+            text += (
+                f"Mark the home-side end of each with an H; write on the one at the home side{copies}; set it aside."
+            )
+        else:
+            text += f"Mark its end toward the home side with an H; write on it{copies}; set it aside."
         minutes = slate.job.rules.rate_screw_out * len(screws)
+        minutes += slate.rate(crosscut_saw(slate.job)) if parts else 0.0
         gone |= set(screws)
         steps.append(
             slate.draft(
@@ -72,6 +84,33 @@ def set_aside(slate: Slate, lent: Sequence[Lent]) -> list[Draft]:
             )
         )
     return steps + _held_till_sawn(slate, [s.id for s in late if s.id not in gone])
+
+
+def _parts(one: Lent, stretches: Sequence[Stretch]) -> list[Span]:
+    """What a stretch is sawn into, from the home side on; none where one board is made of it."""
+    wood = one.board.wood
+    if wood is None or wood.whole is None:
+        return []
+    low, high = wood.whole
+    return sorted(span for backer, span in stretches if backer == wood.backer and low <= span[0] and span[1] <= high)
+
+
+def _apart(slate: Slate, parts: Sequence[Span]) -> str:
+    """How a stretch is sawn into its two parts."""
+    (low, high), _ = parts
+    saw = STATIONS[crosscut_saw(slate.job)]
+    return f"Saw it in two with the {saw}, {slate.say.length(high - low)} from its home-side end. "
+
+
+def _other_part(slate: Slate, stretch: Stretch, one: Lent) -> Draft:
+    """The part of a stretch that is left when the other is sawn off, set aside for its own piece."""
+    goes = f"{one.board.name}{f' for T{one.to + 1}' if one.to != slate.number else ''}"
+    low, high = stretch[1]
+    text = (
+        f"Write {goes} on the part of backer {stretch[0]} that is {slate.say.length(high - low)} long, "
+        f"and an H at its home-side end; set it aside."
+    )
+    return slate.draft("unscrew", "bench", "down", text, 0.0, frees=(slate.number, stretch))
 
 
 def _nearest(v: int, spans: Sequence[tuple[int, int]]) -> tuple[int, int]:
