@@ -19,10 +19,9 @@ from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
-from ortools.linear_solver import pywraplp
 
+from cutopt.cut.programme import Programme, Term
 from cutopt.cut.records import Pattern
-from cutopt.errors import OurFault
 
 WORK_GAP = 1e-3  # of the minutes: the last tenth of a percent of the work is not searched for
 COLUMNS_A_SECOND = 800_000  # of all nodes: the limit is a count, so that the same job gives the same plan everywhere
@@ -156,42 +155,38 @@ class _Model:
 
     def __init__(self, master: Master, lengths: Sequence[int]) -> None:
         self.master = master
-        solver = pywraplp.Solver.CreateSolver("SCIP")
-        if solver is None:
-            raise OurFault("the installed ortools has no SCIP solver")
-        self.solver = solver
+        self.programme = Programme()
         most = max(master.demands, default=0)
-        self.times = [solver.IntVar(0, most, "") for _ in master.patterns]
-        self.spares = solver.IntVar(0, master.most_spares, "")
-        self.tiles = [times for times, pattern in zip(self.times, master.patterns, strict=True) if pattern.source == 0]
+        self.times = [self.programme.variable(most) for _ in master.patterns]
+        self.spares = self.programme.variable(master.most_spares)
         self._cover()
         self._rack()
         self._balance_wood(lengths)
 
     def _cover(self) -> None:
         """Each class is made as often as the job wants it, and no more often."""
-        rows = [self.solver.Constraint(demand, demand) for demand in self.master.demands]
+        rows: list[list[Term]] = [[] for _ in self.master.demands]
         for variable, pattern in zip(self.times, self.master.patterns, strict=True):
-            for kind in set(pattern.kinds):
-                rows[kind].SetCoefficient(variable, pattern.kinds.count(kind))
+            for kind, times in Counter(pattern.kinds).items():
+                rows[kind].append((variable, times))
+        for demand, terms in zip(self.master.demands, rows, strict=True):
+            self.programme.row(demand, demand, terms)
 
     def _rack(self) -> None:
         """A racked offcut is there once."""
-        rows: dict[int, pywraplp.Constraint] = {}
+        rows: dict[int, list[Term]] = {}
         for variable, pattern in zip(self.times, self.master.patterns, strict=True):
             if pattern.source:
-                if pattern.source not in rows:
-                    rows[pattern.source] = self.solver.Constraint(0, 1)
-                rows[pattern.source].SetCoefficient(variable, 1)
+                rows.setdefault(pattern.source, []).append((variable, 1))
+        for terms in rows.values():
+            self.programme.at_most(1, terms)
 
     def _balance_wood(self, lengths: Sequence[int]) -> None:
         """Backers at least this long: no more are hung from elsewhere than other tiles leave and spares give."""
         for length in lengths:
-            row = self.solver.Constraint(-self.solver.infinity(), 0)
-            row.SetCoefficient(self.spares, -1)
             nets = self.master.nets(length)
-            for number in np.flatnonzero(nets).tolist():
-                row.SetCoefficient(self.times[number], float(nets[number]))
+            terms = [(self.times[number], float(nets[number])) for number in np.flatnonzero(nets).tolist()]
+            self.programme.at_most(0, [(self.spares, -1), *terms])
 
     def hold_work(self, known: Hint) -> None:
         """No more than a known choice takes, by the weights; a solver's rounding is let pass."""
@@ -200,15 +195,13 @@ class _Model:
             weights = replace(weights, tile=0.0)
         costs = [*_costs(self.master.patterns, weights), weights.spare]
         most = sum(cost * times for cost, times in zip(costs, (*known.times, known.spares), strict=True))
-        row = self.solver.Constraint(-self.solver.infinity(), most + 1e-6 * max(most, 1.0))
-        for variable, cost in zip((*self.times, self.spares), costs, strict=True):
-            row.SetCoefficient(variable, cost)
+        terms = zip((*self.times, self.spares), costs, strict=True)
+        self.programme.at_most(most + 1e-6 * max(most, 1.0), terms)
 
     def hold_tiles(self, tiles: int) -> None:
         """The second solve may not take more tiles than the first."""
-        row = self.solver.Constraint(-self.solver.infinity(), tiles)
-        for variable in self.tiles:
-            row.SetCoefficient(variable, 1)
+        new = [n for n, pattern in zip(self.times, self.master.patterns, strict=True) if pattern.source == 0]
+        self.programme.at_most(tiles, [(variable, 1) for variable in new])
 
     def aimed(self, weights: Weights, hint: Hint | None) -> Answer:
         """The best choice found by the weights."""
@@ -217,27 +210,18 @@ class _Model:
 
     def solved(self, costs: Sequence[float], spare: float, hint: Hint | None, gap: float = WORK_GAP) -> Answer:
         """The best choice found where each pattern, and each spare backer, costs so much; to a share of its value."""
-        objective = self.solver.Objective()
-        for variable, cost in zip(self.times, costs, strict=True):
-            objective.SetCoefficient(variable, cost)
-        objective.SetCoefficient(self.spares, spare)
-        objective.SetMinimization()
         nodes = max(10, round(self.master.seconds * COLUMNS_A_SECOND / max(len(self.times), MOST_NODES_FROM)))
-        self.solver.SetSolverSpecificParametersAsString(
-            f"limits/nodes = {nodes}\nlimits/gap = {gap}\nrandomization/randomseedshift = 0\n"
-        )
-        if hint is not None:
-            self.solver.SetHint([*self.times, self.spares], [*hint.times, hint.spares])
-        status = self.solver.Solve()
-        bound = float(self.solver.Objective().BestBound())
-        if status not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
-            return Answer(times=(0,) * len(self.times), tiles=0, spares=0, bound=bound, value=0.0)
+        known = None if hint is None else (*hint.times, hint.spares)
+        found = self.programme.least([*costs, spare], nodes=nodes, gap=gap, hint=known)
+        if found is None:
+            return Answer(times=(0,) * len(self.times), tiles=0, spares=0, bound=0.0, value=0.0)
+        *times, spares = found.values
         return Answer(
-            times=tuple(round(variable.solution_value()) for variable in self.times),
-            tiles=sum(round(variable.solution_value()) for variable in self.tiles),
-            spares=round(self.spares.solution_value()),
-            bound=bound,
-            value=float(self.solver.Objective().Value()),
+            times=tuple(times),
+            tiles=sum(n for n, pattern in zip(times, self.master.patterns, strict=True) if pattern.source == 0),
+            spares=spares,
+            bound=found.bound,
+            value=found.value,
         )
 
 

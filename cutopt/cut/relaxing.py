@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from ortools.linear_solver import pywraplp
+import ortools.linear_solver.pywraplp as pywraplp
 
 from cutopt.cut.together import Numbers, Sets
 from cutopt.cut.wood import Balance
