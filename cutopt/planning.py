@@ -18,6 +18,7 @@ from cutopt.site import sited
 from cutopt.wording import shown
 from cutopt.writeup import Result, plan_of
 
+OTHERS = 4  # cut plans of as many tiles that are tried where the wood for one does not do
 MOST_FEWER = 4  # times the backers that were missing: how much less wood is counted on
 
 __all__ = ["Progress", "Report", "plan"]
@@ -136,14 +137,19 @@ def _hung(ranked: Sequence[Grid], job: Job, carpenter: Carpenter) -> _Hung:
 def _hung_sparing(
     grid: Grid, areas: tuple[Surveyed, ...], job: Job, carpenter: Carpenter, whole: tuple[Area, ...]
 ) -> _Hung:
-    """The sources hung. Where wood does not do that the cut plan counts on, the plan is made again with less of it, and
-    at last with a tile for every piece.
+    """The sources hung. Where wood does not do that the cut plan counts on, other plans of as many tiles are tried,
+    then the plan is made again with less of it, and at last with a tile for every piece.
 
     `whole`: the areas as the job has them, before they were in groups.
     """
     try:
         return _hung_alike(grid, areas, job, whole)
     except ShortOfBackers as short:
+        for number in range(1, OTHERS + 1 if job.cutting.aim == "tiles" else 1):
+            with suppress(NoPlan):
+                other = worked_out(grid.layouts, areas, job, carpenter, twins=False, other=number).bounded(grid.cut)
+                if other.cut.count <= grid.cut.count:
+                    return _hung_alike(other, areas, job, whole)
         for frugal in _frugal(job, short.excess):
             with suppress(NoPlan):
                 other = worked_out(grid.layouts, areas, frugal, carpenter, twins=False).bounded(grid.cut)

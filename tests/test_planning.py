@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import pytest
 
 from cutopt.checks import check
-from cutopt.errors import BadInput, NoPlan
+from cutopt.cut import CutTile
+from cutopt.errors import BadInput, NoPlan, ShortOfBackers
+from cutopt.hang import HungSource, hang
+from cutopt.job.records import Job
 from cutopt.lengths import mm
 from cutopt.planfile import Plan
 from cutopt.planning import Progress, plan
@@ -163,3 +167,21 @@ def test_the_demo_is_out_of_square_as_walls_are() -> None:
 def test_what_is_no_limit_or_no_seed_is_refused(given: dict[str, Any], said: str) -> None:
     with pytest.raises(BadInput, match=said):
         plan(room(500, 450), **given)
+
+
+def test_where_wood_does_not_do_another_plan_of_as_many_tiles_is_tried(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The wood of the first plan is said not to do: the next one takes no more tiles, and no less wood is asked for."""
+    job = job_named("bishop-deck")
+    first, asked = plan(job), []
+
+    def hang_second(tiles: Sequence[CutTile], some: Job) -> tuple[HungSource, ...]:
+        asked.append(some.rules.spare_backers)
+        if len(asked) == 1:
+            raise ShortOfBackers(bought=some.rules.spare_backers + 1, allowed=some.rules.spare_backers)
+        return hang(tiles, some)
+
+    monkeypatch.setattr("cutopt.planning.hang", hang_second)
+    second = plan(job)
+    assert asked == [job.rules.spare_backers] * 2
+    assert (second.totals.tiles, second.totals.lower_bound) == (first.totals.tiles, first.totals.lower_bound)
+    assert check(second) == ()

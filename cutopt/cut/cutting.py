@@ -16,11 +16,14 @@ from cutopt.fit import Carpenter
 from cutopt.job.records import Job
 
 
-def cut(stock: Stock, job: Job, carpenter: Carpenter, *, twins: bool = True, most: float = math.inf) -> CutPlan:
+def cut(
+    stock: Stock, job: Job, carpenter: Carpenter, *, twins: bool = True, most: float = math.inf, other: int = 0
+) -> CutPlan:
     """The cut plan of the sorted pieces. Raises `NoPlan` where the spare backers allowed are too few.
 
     `twins`: a piece that is wanted many times may come more than once from one tile. `most`: in a plan of more tiles,
-    which will not be taken, no larger offcuts are looked for.
+    which will not be taken, no larger offcuts are looked for; nor in the plans numbered `other`, which are tried where
+    the wood for plan 0 does not do.
     """
     if not any(stock.places):
         return CutPlan(tiles=(), bound=0, spare_backers=0, value=0.0, least=0.0)
@@ -29,7 +32,7 @@ def cut(stock: Stock, job: Job, carpenter: Carpenter, *, twins: bool = True, mos
     if anywhere:
         stock = with_more_places(stock, job, carpenter)
     stock = with_offcuts(stock, job.rack, carpenter)
-    solving = Solving(stock=stock, job=job, carpenter=carpenter, saws=saws, twins=twins)
+    solving = Solving(stock=stock, job=job, carpenter=carpenter, saws=saws, twins=twins, other=other)
     found = solving.solved()
     forbidden: set[Key] = set()
     while True:
@@ -39,7 +42,7 @@ def cut(stock: Stock, job: Job, carpenter: Carpenter, *, twins: bool = True, mos
             break
         forbidden |= bad
         found = solving.solved_without(found, forbidden)
-    if job.cutting.strategy != "one-for-one" and found.tiles <= most:
+    if job.cutting.strategy != "one-for-one" and found.tiles <= most and not other:
         tidier = solving.tidied(found)
         better = _trimmed(tidier, stock, solving)
         if all(solving.sawable(cut_) for _, cut_, _ in better):

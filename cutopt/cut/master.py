@@ -12,6 +12,7 @@ lost.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -27,6 +28,8 @@ WORK_GAP = 1e-3  # of the minutes: the last tenth of a percent of the work is no
 COLUMNS_A_SECOND = 800_000  # of all nodes: the limit is a count, so that the same job gives the same plan everywhere
 MOST_NODES_FROM = 4_000  # columns: smaller programmes have no more nodes than one of that size
 MOST_ADDED = 8  # lengths that are found short and added at once
+SWAY = 0.05  # how much dearer work may be made by chance, so that of plans of as many tiles another one is found
+GOLDEN = (math.sqrt(5) - 1) / 2  # whose multiples are spread evenly between whole numbers
 
 Floats = npt.NDArray[np.float64]
 Numbers = npt.NDArray[np.int64]
@@ -70,7 +73,9 @@ class Answer(Hint):
 @dataclass(kw_only=True)
 class Master:
     """The programme over a list of patterns. Wood is balanced at the lengths that are `scarce`, and at each other that
-    is found short. All times are 0 where the spare backers are too few for any choice."""
+    is found short. All times are 0 where the spare backers are too few for any choice. `other`: which of many plans of
+    about as little work is taken, where tiles come first; 0 for the one of least.
+    """
 
     patterns: Sequence[Pattern]
     demands: Sequence[int]
@@ -78,6 +83,7 @@ class Master:
     weights: Weights
     seconds: float
     scarce: Sequence[int]
+    other: int = 0
 
     def fewest(self, hint: Hint | None = None) -> Answer:
         """The choice of fewest tiles."""
@@ -92,7 +98,11 @@ class Master:
                 return model.aimed(self.weights, hint)
             model.hold_tiles(tiles)
             work = Weights(tile=0.0, minute=self.weights.minute, spare=self.weights.spare, tiles_first=True)
-            return model.aimed(work, hint)
+            if not self.other:
+                return model.aimed(work, hint)
+            sway = (1 + SWAY * (n * self.other * GOLDEN % 1) for n in range(1, len(self.patterns) + 1))
+            costs = [cost * more for cost, more in zip(_costs(self.patterns, work), sway, strict=True)]
+            return model.solved(costs, work.spare, hint)
 
         return self._balanced(solve)
 

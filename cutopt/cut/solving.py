@@ -77,6 +77,7 @@ class Solving:
     carpenter: Carpenter
     saws: Saws
     twins: bool
+    other: int = 0
     _patterns: dict[Key, Pattern] = field(default_factory=dict)
     _trees: dict[Key, SawTree | None] = field(default_factory=dict)
 
@@ -347,6 +348,7 @@ class Solving:
             most_spares=self.job.rules.spare_backers,
             weights=self.weights,
             seconds=self.job.cutting.seconds,
+            other=self.other,
             scarce=[length for length, price in zip(lengths, self.counted.scarcity, strict=True) if price],
         )
 

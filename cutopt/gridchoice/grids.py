@@ -54,14 +54,21 @@ class Grid:
 
 
 def worked_out(
-    layouts: Sequence[Layout], areas: Sequence[Surveyed], job: Job, carpenter: Carpenter, *, twins: bool = True
+    layouts: Sequence[Layout],
+    areas: Sequence[Surveyed],
+    job: Job,
+    carpenter: Carpenter,
+    *,
+    twins: bool = True,
+    other: int = 0,
 ) -> Grid:
     """Fit and cut one choice of layouts; cells that the carpentry refuses are filled in their next way.
 
-    `twins`: a piece that is wanted many times may come more than once from one tile.
+    `twins`: a piece that is wanted many times may come more than once from one tile. `other`: which of the cut plans of
+    as many tiles, 0 for the one of least work.
     """
     *_, last = hung_in_turns(layouts, areas, job, carpenter)
-    return cut_out(last, areas, job, carpenter, twins=twins)
+    return cut_out(last, areas, job, carpenter, twins=twins, other=other)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -114,6 +121,7 @@ def cut_out(
     carpenter: Carpenter,
     *,
     twins: bool = True,
+    other: int = 0,
     limit: float = math.inf,
 ) -> Grid:
     """The cut plan of layouts that can be hung. `limit`: a dearer one is not taken, and not polished."""
@@ -121,7 +129,7 @@ def cut_out(
     laid = sum(areas[x.area].site.count * _laid(x, prices) for x in turn.layouts)
     open_ = prices.open * sum(areas[x.area].site.count * charge(x, job.tile) for x in turn.layouts)
     most = limit - laid - open_ + 1e-6 if job.cutting.aim == "tiles" else math.inf
-    plan = cut(turn.stock, job, carpenter, twins=twins, most=most)
+    plan = cut(turn.stock, job, carpenter, twins=twins, most=most, other=other)
     return Grid(
         layouts=turn.layouts,
         areas=tuple(areas),

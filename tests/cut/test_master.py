@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from cutopt.cut.master import Master, Weights
@@ -41,3 +43,24 @@ def test_no_tile_is_cut_for_its_backers_alone(spares: int, bought: int | None) -
 def test_wood_that_is_long_enough_stands_in() -> None:
     answer = master(0, [1, 1]).fewest()
     assert (answer.tiles, answer.times, answer.spares) == (2, (1, 1), 0)
+
+
+def test_other_plans_of_as_many_tiles() -> None:
+    """Six pieces in pairs that all go together, fifteen pairs of about as much work: other numbers, other pairs."""
+    pairs = [(a, b) for a in range(6) for b in range(a + 1, 6)]
+    patterns = [
+        replace(pattern(a), places=(pattern(a).places[0], pattern(b).places[0]), minutes=1 + (a + b) / 1000)
+        for a, b in pairs
+    ]
+    plans = set()
+    for other in range(4):
+        weights = Weights(tile=1, minute=1, spare=1, tiles_first=True)
+        programme = Master(
+            patterns=patterns, demands=[1] * 6, most_spares=0, weights=weights, seconds=1, scarce=[], other=other
+        )
+        answer = programme.least_work(3, programme.fewest())
+        assert (answer.possible, answer.tiles) == (True, 3)
+        chosen = [pair for pair, times in zip(pairs, answer.times, strict=True) if times]
+        assert sorted(kind for pair in chosen for kind in pair) == list(range(6))
+        plans.add(tuple(chosen))
+    assert len(plans) > 1
