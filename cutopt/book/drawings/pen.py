@@ -99,10 +99,12 @@ class Pen:
         *,
         turn: float = 0.0,
         within: Sequence[Point] = (),
+        apart: float = 0.0,
     ) -> bool:
         """The text at the first spot where it covers nothing; False and no text where there is none.
 
-        `within`: a ring that the text must not leave.
+        `within`: a ring that the text must not leave; `apart`: millimetres on the sheet that it keeps on its left and
+        right, so that it is not read as one with a neighbour.
         """
         still = Text(at=(0.0, 0.0), text=words, height=self.mm(height), style=style, turn=turn)
         left, bottom, right, top = text_box(still)
@@ -110,7 +112,8 @@ class Pen:
             return False
         for x, y in spots:
             box = (x + left, y + bottom, x + right, y + top)
-            if self.free(box) and (not within or box_inside(box, within)):
+            beside = (box[0] - self.mm(apart), box[1], box[2] + self.mm(apart), box[3])
+            if self.free(beside) and (not within or box_inside(box, within)):
                 self._add(replace(still, at=(x, y)))
                 self.take(box)
                 return True

@@ -25,6 +25,8 @@ EDGE_STYLES: dict[str, StyleName] = {
     "stone": "edge-stone",
 }
 
+APART = 0.8  # mm on the sheet between a piece's number and its turn: P1, laid 1st, is not P11
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class OpenPart:
@@ -168,8 +170,9 @@ def _numbers(plan: Plan, area: Area, cell: Cell, pieces: dict[str, Piece], pen: 
         ring = in_area(plan, area, cell, pieces[name].outline)
         spots = roomy(ring, steps=12)
         _fitted(pen, spots, ring, name)
-        order = _around(spots, pen, 3.2)
-        any(pen.label(order, str(cell.order), height, "small", within=ring) for height in (size, 2.0))
+        order, words = _around(spots, pen, 3.2), str(cell.order)
+        tries = [(height, apart) for apart in (APART, 0.0) for height in (size, 2.0)]
+        any(pen.label(order, words, height, "small", within=ring, apart=apart) for height, apart in tries)
         if cell.liftable:
             pen.label(_around(spots, pen, 3.2), "LIFT", 2.4, "label")
 
@@ -185,7 +188,8 @@ def _around(spots: Sequence[Point], pen: Pen, away: float) -> list[Point]:
     if not spots:
         return []
     (x, y), d = spots[0], pen.mm(away)
-    return [(x, y - d), (x, y + d), (x + d * 1.6, y), (x - d * 1.6, y), *spots]
+    beside = [(x + side * d * far, y) for far in (1.6, 1.4, 1.8, 2.0) for side in (1, -1)]
+    return [(x, y - d), (x, y + d), *beside, *spots]
 
 
 def _fitted(pen: Pen, spots: Sequence[Point], ring: tuple[Point, ...], name: str) -> None:
