@@ -39,8 +39,7 @@ def plan(job: Job, *, seconds: float | None = None, seed: int = 0, progress: Rep
     chooser = Chooser(areas=areas, job=job, carpenter=carpenter, progress=progress)
     choice = chooser.choose()
     making = _Making(job=job, carpenter=carpenter, chooser=chooser, choice=choice, seed=seed)
-    grids = choice.ranked if job.cutting.aim == "tiles" else making.by_all_work()
-    return making.told(_hung(grids, job, carpenter))
+    return making.told(making.best())
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -53,23 +52,27 @@ class _Making:
     choice: Choice
     seed: int
 
-    def by_all_work(self) -> list[Grid]:
-        """The grids that rank first, full-first and centred ones among them, by what they come to when their steps are
-        known: grids are ranked without the work that these decide, of which setting fences is the most.
+    def best(self) -> _Hung:
+        """The best grid whose wood does. By other aims than tiles, of the grids that rank first, full-first and centred
+        ones among them, the one that comes to least when its steps are known: grids are ranked without the work that
+        these decide, of which setting fences is the most.
         """
         aim, finalists = self.job.cutting.aim, self.choice.finalists
-        if len(finalists) == 1:
-            return list(finalists)
-        found: list[tuple[float, int, Grid]] = []
+        if aim == "tiles" or len(finalists) == 1:
+            return _hung(self.choice.ranked, self.job, self.carpenter)
+        found: list[tuple[float, int, _Hung]] = []
+        refused: NoPlan | None = None
         for number, grid in enumerate(finalists):
             try:
-                totals = self._plan(_hung([grid], self.job, self.carpenter)).totals
-            except NoPlan:
-                value = math.inf
-            else:
-                value = (totals.cost if aim == "cost" else totals.minutes) + grid.open
-            found.append((value, number, grid))
-        return [grid for _, _, grid in sorted(found, key=lambda one: one[:2])]
+                hung = _hung([grid], self.job, self.carpenter)
+            except NoPlan as error:
+                refused = refused or error
+                continue
+            totals = self._plan(hung).totals
+            found.append(((totals.cost if aim == "cost" else totals.minutes) + grid.open, number, hung))
+        if not found:
+            raise refused or OurFault("no grid start was worked out")
+        return min(found, key=lambda one: one[:2])[2]
 
     def told(self, hung: _Hung) -> Plan:
         """The plan, with the nearest thing that would work where a part stays open."""

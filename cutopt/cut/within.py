@@ -21,8 +21,8 @@ import shapely
 from cutopt.cut.notching import bite, strip
 from cutopt.cut.placing import freed_sides
 from cutopt.cut.together import TOUCH, Bools, Lying
-from cutopt.geometry import NEAR, Rail, Ring, clipped, polygon, polygons, ring_of
-from cutopt.lay.records import Notch, Shape
+from cutopt.geometry import NEAR, FloatPoint, Rail, Ring, clipped, polygon, polygons, ring_of
+from cutopt.lay.records import Chord, Notch, Shape
 from cutopt.tile import Point
 
 LEGS = 2  # of a notch whose blade comes from an edge on both ways
@@ -50,9 +50,7 @@ def blocks(shape: Shape, outline: Sequence[tuple[float, float]], kerf: int) -> l
     """What comes whole out of a piece's notches on a source of the given ring, its through-cuts made."""
     if not any(comes_out_whole(notch) for notch in shape.notches):
         return []
-    ring = list(outline)
-    for a, b in shape.chords:
-        ring = clipped(ring, Rail(a=a, b=b, slack=0))
+    ring = _sawn(outline, shape.chords)
     if len(ring) < 3:
         return []
     part = polygon(ring)
@@ -98,9 +96,15 @@ def _alone(shape: Shape, size: Point) -> shapely.Polygon:
     """A piece sawn to its lines on all sides, its notches not yet cut."""
     far = float(max(size))
     ring = [(-far, -far), (2 * far, -far), (2 * far, 2 * far), (-far, 2 * far)]
-    for a, b in (*shape.chords, *freed_sides(shape, size)):
-        ring = clipped(ring, Rail(a=a, b=b, slack=0))
-    return polygon(ring)
+    return polygon(_sawn(ring, (*shape.chords, *freed_sides(shape, size))))
+
+
+def _sawn(ring: Sequence[FloatPoint], chords: Sequence[Chord]) -> list[FloatPoint]:
+    """What is left of a convex ring once it is sawn along all of these lines."""
+    left = list(ring)
+    for a, b in chords:
+        left = clipped(left, Rail(a=a, b=b, slack=0))
+    return left
 
 
 def _from_rim(part: shapely.Polygon, notch: Notch) -> bool:

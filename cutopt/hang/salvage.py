@@ -95,7 +95,7 @@ def _split(tiles: list[CutTile], job: Job) -> tuple[list[CutTile], Supply]:
     owners: dict[_At, list[Key]] = {}
     for key, wood in given.items():
         if wood is not None:
-            owners.setdefault((wood.source, wood.backer, wood.stretch), []).append(key)
+            owners.setdefault(_at(wood), []).append(key)
     piles = [pile.wood for n, tile in enumerate(tiles) for pile in _left_over(n, tile, tile.at_bench(job).tile)]
     kerf = job.cutting.kerf[crosscut_saw(job)]
     for key in sorted((k for k, wood in given.items() if wood is None), key=lambda k: (-seats[k].length, k)):

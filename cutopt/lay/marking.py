@@ -50,7 +50,7 @@ def beyond(shape: Shape, chord: Chord) -> Shape | None:
     """What a further through-cut leaves of a shape, None where that is not one piece."""
     line = side_of(chord)
     parts = polygons(polygon(shape.outline).intersection(kept_side(chord, 2 * math.dist(*chord))))
-    if len(parts) != 1 or any(min(line.distance(p) for p in notch.path) < 0 for notch in shape.notches):
+    if len(parts) != 1 or any(min(line.distances(notch.path)) < 0 for notch in shape.notches):
         return None
     ring = ring_of(parts[0])
     return Shape(outline=ring, chords=bounding((*shape.chords, chord), ring), notches=shape.notches)

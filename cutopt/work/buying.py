@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from cutopt.job.records import Job
 from cutopt.planfile.model import Purchase
 from cutopt.rules import Rules
-from cutopt.work.names import Wording, counted
+from cutopt.work.names import STATIONS, Wording, counted
 from cutopt.work.pilot import bit, source
 from cutopt.work.supporting import Parts
 
@@ -17,7 +17,6 @@ STONE_DEPTH = 0.05  # metres: depth of a stone border where nothing else is said
 SPARE_SCREWS = 0.1  # of those that are driven again; common practice, no source
 LITRE = 0.05  # litres: what quantities are rounded up to
 GRITS = (80, 120)  # one after the other before an oil or stain; common practice, no source
-SAWS = {"table_saw": "table saw", "guided_saw": "guided saw", "jigsaw": "jigsaw"}
 
 Size = tuple[int, int]  # ticks: a backer's length and width
 
@@ -119,7 +118,7 @@ def _backers(needs: Needs, job: Job) -> Iterator[Purchase]:
 
 def _blades(needs: Needs, rules: Rules) -> Iterator[Purchase]:
     """The first of each counts as well: it starts sharp."""
-    for saw, name in SAWS.items():
+    for saw, name in STATIONS.items():
         cuts, lasts = needs.cuts.get(saw, 0), rules.jigsaw_blade_cuts if saw == "jigsaw" else rules.blade_cuts
         yield _line(f"blade, {name}", math.ceil(cuts / lasts), "pieces", f"{counted(cuts, 'cut')}, {lasts} a blade")
 

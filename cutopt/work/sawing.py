@@ -67,7 +67,7 @@ def _followed(slate: Slate, n: int, cut: SawCut) -> Draft:
 
 def _how(cut: SawCut, face: Face) -> str:
     """How the blade is led along the line."""
-    if len(cut.path) > 2:
+    if cut.bent:
         return finish_text(cut)
     if cut.saw == "jigsaw":
         return "clamp the part down and saw along the marked line"

@@ -28,7 +28,7 @@ _SAID: dict[Fate, str] = {
 def stubs_text(slate: Slate, n: int) -> str:
     """What to say of them at cut number `n` from 0, the one that leaves them: nothing where there are none."""
     found: dict[Fate, list[str]] = {}
-    for backer, fate in _left(slate, n) if len(slate.source.tile.tree.cuts[n].path) > 2 else _freed(slate, n):
+    for backer, fate in _left(slate, n) if slate.source.tile.tree.cuts[n].bent else _freed(slate, n):
         names = found.setdefault(fate, [])
         if f"backer {backer}" not in names:
             names.append(f"backer {backer}")

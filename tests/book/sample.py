@@ -432,3 +432,16 @@ def sample_json(
 def sample_plan(*, show: str = "mm", count: int = 2) -> Plan:
     """The plan as records."""
     return Plan.model_validate(sample_json(show=show, count=count))
+
+
+def named(name: str) -> Plan:
+    """The sample with the name wherever a job or a plan file puts a text of its own."""
+    made: dict[str, Any] = sample_json(name=name, area_name=name)
+    made["tile"]["name"] = name
+    made["warnings"] = [name]
+    made["areas"][0]["posts"][0]["name"] = name
+    made["steps"][0]["text"] = name
+    made["steps"][0]["falls_off"] = name
+    made["buy"][0]["item"] = name
+    made["areas"][0]["cells"][-1]["left"][0]["why"] = name
+    return Plan.model_validate(made)

@@ -8,7 +8,6 @@ from base64 import b64encode
 from hashlib import sha256
 from html.parser import HTMLParser
 from pathlib import Path
-from typing import Any
 from xml.etree import ElementTree
 
 import pytest
@@ -26,7 +25,7 @@ from cutopt.planfile import Plan
 from cutopt.planfile.model import Area, Cell
 from cutopt.planfile.reading import dump, load
 from cutopt.planfile.ticks import digest
-from tests.book.sample import sample_json, sample_plan
+from tests.book.sample import named, sample_json, sample_plan
 
 NASTY = [
     '<script>alert("1")</script>',
@@ -138,15 +137,7 @@ def test_the_script_is_the_same_in_every_book(page: str) -> None:
 
 @pytest.mark.parametrize("name", NASTY)
 def test_no_name_can_break_the_page(name: str) -> None:
-    made: dict[str, Any] = sample_json(name=name, area_name=name)
-    made["tile"]["name"] = name
-    made["warnings"] = [name]
-    made["areas"][0]["posts"][0]["name"] = name
-    made["steps"][0]["text"] = name
-    made["steps"][0]["falls_off"] = name
-    made["buy"][0]["item"] = name
-    made["areas"][0]["cells"][-1]["left"][0]["why"] = name
-    page = html_page(Plan.model_validate(made))
+    page = html_page(named(name))
     parsed = outline(page)
     assert not {"b0", "co"} & set(parsed.tags)
     assert parsed.tags.count("style") == parsed.tags.count("script") == 1

@@ -23,7 +23,7 @@ from cutopt.book.words.contents import cards
 from cutopt.book.words.wording import figures
 from cutopt.planfile import Plan
 from cutopt.planfile.model import Source, Step
-from tests.book.sample import sample_json, sample_plan
+from tests.book.sample import named, sample_json, sample_plan
 from tests.plans import plan_named
 
 POINT = 25.4 / 72  # mm
@@ -46,19 +46,6 @@ def reader(name: str = "", paper: PaperName = "A4") -> PdfReader:
     """The book of one of the plans that many tests look at, the sample's without a name."""
     plan = plan_named(name) if name else sample_plan()
     return PdfReader(io.BytesIO(pdf_book(plan, paper=paper)))
-
-
-def named(name: str) -> Plan:
-    """The sample with the name wherever a job or a plan file puts a text of its own."""
-    made: dict[str, Any] = sample_json(name=name, area_name=name)
-    made["tile"]["name"] = name
-    made["warnings"] = [name]
-    made["areas"][0]["posts"][0]["name"] = name
-    made["steps"][0]["text"] = name
-    made["steps"][0]["falls_off"] = name
-    made["buy"][0]["item"] = name
-    made["areas"][0]["cells"][-1]["left"][0]["why"] = name
-    return Plan.model_validate(made)
 
 
 def flat(words: str) -> str:
