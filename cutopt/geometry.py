@@ -132,6 +132,8 @@ def polygon(ring: Sequence[Sequence[float]]) -> shapely.Polygon:
 
 def polygons(shape: shapely.Geometry) -> list[shapely.Polygon]:
     """The polygons in a result, those of no width dropped, in a fixed order."""
+    if shape.geom_type == "Polygon":
+        return [shape] if shape.area > NEAR * shape.length else []
     parts = [g for g in shapely.get_parts(shape) if g.geom_type == "Polygon"] if not shape.is_empty else []
     if shape.geom_type == "GeometryCollection":
         parts = [p for g in shapely.get_parts(shape) for p in shapely.get_parts(g) if p.geom_type == "Polygon"]

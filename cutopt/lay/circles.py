@@ -35,7 +35,7 @@ def freed(layout: Layout, area: Surveyed, refused: Collection[Shape] = ()) -> di
     close = _close(layout, area)
     if not close:
         return {}
-    tangle, here = _Tangle.of(layout, area, refused), layout.by_cell
+    tangle, here = _Tangle.of(layout, close, area, refused), layout.by_cell
     waits = {at: tangle.waits(at, here[at]) for at in close}
     filled: dict[At, Way] = {}
     while late := _late(waits):
@@ -81,7 +81,7 @@ def _circled(late: set[At], waits: Waits) -> list[At]:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class _Tangle:
-    """A layout whose cells may wait for each other."""
+    """A layout whose cells may wait for each other. `cells` and `kinds` are of those and the ones beside them."""
 
     layout: Layout
     area: Surveyed
@@ -90,9 +90,10 @@ class _Tangle:
     refused: Collection[Shape]
 
     @classmethod
-    def of(cls, layout: Layout, area: Surveyed, refused: Collection[Shape]) -> _Tangle:
-        """The layout's cells by their rows and columns."""
-        cells = {(cell.row, cell.col): cell for cell in layout.cells}
+    def of(cls, layout: Layout, close: Collection[At], area: Surveyed, refused: Collection[Shape]) -> _Tangle:
+        """The cells that are close to each other's posts, and what is beside them."""
+        near = {(row + y, col + x) for row, col in close for x, y in ((0, 0), *BESIDE)}
+        cells = {at: cell for cell in layout.cells if (at := (cell.row, cell.col)) in near}
         kinds = {at: kind_of(cell) for at, cell in cells.items()}
         return cls(layout=layout, area=area, cells=cells, kinds=kinds, refused=refused)
 

@@ -110,17 +110,16 @@ def unfilled(layout: Layout, cell: Cell, rule: str, why: str, area: Surveyed) ->
 
 def refilled(layout: Layout, filled: Mapping[tuple[int, int], Way], area: Surveyed) -> Layout:
     """The layout with some cells, by row and column, filled another way; their neighbours' sides are set anew."""
-    pieces: list[Piece] = []
-    cells: list[Cell] = []
-    here = layout.by_cell
-    for cell in layout.cells:
-        at = (cell.row, cell.col)
-        way = filled.get(at)
-        if way is not None:
-            cell = replace(cell, kind="cut" if way.pieces else "left", left=way.left)
-        cells.append(cell)
-        pieces.extend(here.get(at, ()) if way is None else way.pieces)
-    return refixed(replace(layout, cells=tuple(cells), pieces=tuple(pieces)), area)
+    cells = tuple(_filled_by(filled.get((cell.row, cell.col)), cell) for cell in layout.cells)
+    stay = [piece for piece in layout.pieces if (piece.row, piece.col) not in filled]
+    pieces = [*stay, *(piece for way in filled.values() for piece in way.pieces)]
+    pieces.sort(key=lambda piece: (piece.row, piece.col))  # as the cells are
+    return refixed(replace(layout, cells=cells, pieces=tuple(pieces)), area)
+
+
+def _filled_by(way: Way | None, cell: Cell) -> Cell:
+    """The cell filled in a way, as it is where that is none."""
+    return cell if way is None else replace(cell, kind="cut" if way.pieces else "left", left=way.left)
 
 
 def emptied(
@@ -146,7 +145,8 @@ def emptied(
 def refixed(layout: Layout, area: Surveyed) -> Layout:
     """The layout with each piece's fixed sides and uncertainty set by the cells that are laid around it."""
     laid = {(cell.row, cell.col) for cell in layout.cells if cell.kind != "left"}
-    first = (min((row for row, _ in laid), default=0), min((col for _, col in laid), default=0))
+    rows, cols = zip(*laid, strict=True) if laid else ((0,), (0,))
+    first = (min(rows), min(cols))
     slack = min((edge.gap[1] - edge.gap[0] for edge in area.site.edges if edge.kind != "open"), default=0)
     pieces = tuple(_finished(piece, laid, first, slack, area) for piece in layout.pieces)
     return replace(layout, pieces=pieces)

@@ -77,8 +77,9 @@ def _shape(plot: Plot, edges: Run, bench: Bench, *, through: bool) -> Shape:
     runs = _runs(edges, outer)
     if not runs and not plot.uprights and not plot.base.interiors:
         return _straight(rest, tuple(chords), edges, plot, bench)
-    piece, notches = _notched(polygon(rest), runs, plot, bench)
-    piece, more, ways_out = _rounded(piece, polygon(rest), plot, bench)
+    whole = polygon(rest)
+    piece, notches = _notched(whole, runs, plot, bench)
+    piece, more, ways_out = _rounded(piece, whole, plot, bench)
     if more and len(notches) + len(more) > 1 and not all(n.closed or _along(n, piece) for n in (*notches, *more)):
         raise Unmarked("mark", CROSSED)
     piece, closed = _lifted(piece, plot, bench)
@@ -176,7 +177,7 @@ def _rounded(
         rest = piece = kept if any(notch.closed for notch in found) else _one(kept, plot)
         notches += [notch for notch in found if notch.closed or _along(notch, piece)]
         all_gone.append(gone)
-    return piece, notches, shapely.union_all(all_gone)
+    return piece, notches, shapely.union_all(all_gone) if all_gone else NOTHING
 
 
 def _along(notch: Notch, piece: shapely.Polygon) -> bool:

@@ -57,12 +57,12 @@ class Surveyed:
         return Bench(tile=self.job.tile, mark=self.job.mark, rules=self.job.rules)
 
     @cached_property
-    def _all_brinks(self) -> tuple[np.ndarray, np.ndarray]:
-        """Of each brink its normal's parts and its distance from the origin; and its ends."""
+    def _all_brinks(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Of each brink its normal's parts and its distance from the origin; and its ends' least x and y and most."""
         brinks = self.ground.brinks
         ends = np.array([(brink.a, brink.b) for brink in brinks], dtype=float).reshape(-1, 2, 2)
         lines = [(n[0], n[1], brink.a[0] * n[0] + brink.a[1] * n[1]) for brink in brinks for n in [brink.normal]]
-        return np.array(lines, dtype=float).reshape(-1, 3), ends
+        return np.array(lines, dtype=float).reshape(-1, 3), ends.min(axis=1), ends.max(axis=1)
 
     def brinks_by(self, spot: Spot) -> list[Brink]:
         """The brinks whose lines pass through a cell or close by."""
@@ -92,8 +92,8 @@ class Surveyed:
         return found
 
     def _tract(self, low: Point, high: Point) -> Tract:
-        lines, ends = self._all_brinks
-        near = ((ends.min(axis=1) <= high) & (ends.max(axis=1) >= low)).all(axis=1)
+        lines, least, most = self._all_brinks
+        near = ((least <= high) & (most >= low)).all(axis=1)
         bounds = self._upright_bounds
         by = ((bounds[:, :2] <= high) & (bounds[:, 2:] >= low)).all(axis=1)
         allowed, needed, unrounded = (region.near(low, high) for region in self._regions)
