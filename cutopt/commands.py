@@ -331,7 +331,7 @@ def _files(plan: Plan, paper: Sheet) -> dict[str, bytes]:
     from cutopt.book import book_files
     from cutopt.planfile import dump
 
-    return {"plan.json": dump(plan).encode(), **book_files(plan, "Letter" if paper is Sheet.LETTER else "A4")}
+    return book_files(plan, "Letter" if paper is Sheet.LETTER else "A4", {"plan.json": partial(dump, plan)})
 
 
 def _read(job_file: Path, out: Path) -> Job:
@@ -374,6 +374,8 @@ def main() -> NoReturn:
         sys.exit(130)
     except Exception as error:  # whatever else was raised is a fault of cutopt
         sys.exit(_tell(error))
+    finally:
+        gc.freeze()  # the end of the process would search all of it once more
     sys.exit(0)
 
 

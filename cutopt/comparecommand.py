@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from cutopt.aside import processes
 from cutopt.comparing.choices import Limits, Menu, limit_mistakes, menu
 from cutopt.comparing.judging import judged
 from cutopt.comparing.records import Comparison
-from cutopt.comparing.running import Run, Task, processes, run
+from cutopt.comparing.running import Run, Task, run
 from cutopt.errors import BadInput, Mistake, NoPlan, OurFault
 from cutopt.job import Job, load_job
 from cutopt.progress import bar

@@ -45,10 +45,11 @@ def bar(*, wanted: bool, label: str, first: str = "") -> Iterator[Callable[[int,
         bars.TextColumn("{task.completed:.0f}/{task.total:.0f}"),
         bars.TextColumn("{task.description}"),
     )
-    with bars.Progress(*columns, console=Console(stderr=True), transient=True) as shown:
+    # no thread of its own that draws it: a process with threads cannot be copied (`cutopt.aside`)
+    with bars.Progress(*columns, console=Console(stderr=True), transient=True, auto_refresh=False) as shown:
         task = shown.add_task(first, total=1)
 
         def move(done: int, of: int, beside: str) -> None:
-            shown.update(task, completed=done, total=of, description=beside)
+            shown.update(task, completed=done, total=of, description=beside, refresh=True)
 
         yield move

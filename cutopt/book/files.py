@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import gc
-import multiprocessing
-import pickle
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, TypeVar
+from functools import partial
+from typing import TYPE_CHECKING
 
+from cutopt.aside import Begun, shared
 from cutopt.book.lists.cutlist import cuts_csv
 from cutopt.book.lists.lists import hardware_csv, pieces_csv, shopping_csv
 from cutopt.book.page.html import html_page
@@ -19,27 +19,40 @@ from cutopt.planfile.model import Plan
 if TYPE_CHECKING:
     from cutopt.book.pdf.pages import PaperName
 
-T = TypeVar("T")
-
 BOOK_FILES = ("cutbook.html", "cutbook.pdf", "cuts.csv", "pieces.csv", "hardware.csv", "shopping.csv")
-MANY = 200  # tiles to cut: for fewer a process of its own is not worth its start
+MANY = 100  # cards: for fewer a process of its own is not worth its start
 
 
-def book_files(plan: Plan, paper: PaperName = "A4") -> dict[str, bytes]:
-    """Name to contents, in the order of `BOOK_FILES`: the same plan gives the same bytes. `paper` is the PDF's."""
-    aside = len(plan.sources) >= MANY
+def book_files(
+    plan: Plan, paper: PaperName = "A4", besides: Mapping[str, Callable[[], str]] | None = None
+) -> dict[str, bytes]:
+    """Name to contents, in the order of `BOOK_FILES`: the same plan gives the same bytes. `paper` is the PDF's.
+
+    `besides`: further texts, which come first; they are made while the PDF is.
+    """
     with _no_circles():
-        areas, tiles = area_parts(plan), _cards(plan, aside=aside)  # drawn once for page and PDF
-        pdf = _begun(lambda: _pdf(plan, tiles, areas, paper), aside=aside)
-        texts = {
-            "cutbook.html": html_page(plan, tiles, areas),
-            "cuts.csv": cuts_csv(plan),
-            "pieces.csv": pieces_csv(plan),
-            "hardware.csv": hardware_csv(plan),
-            "shopping.csv": shopping_csv(plan),
+        tiles, areas = _drawn(plan)
+        pdf = Begun(lambda: _pdf(plan, tiles, areas, paper))
+        makers: dict[str, Callable[[], str]] = {
+            **(besides or {}),
+            "cutbook.html": lambda: html_page(plan, tiles, areas),
+            "cuts.csv": lambda: cuts_csv(plan),
+            "pieces.csv": lambda: pieces_csv(plan),
+            "hardware.csv": lambda: hardware_csv(plan),
+            "shopping.csv": lambda: shopping_csv(plan),
         }
-        made = {"cutbook.pdf": pdf(), **{name: text.encode() for name, text in texts.items()}}
-    return {name: made[name] for name in BOOK_FILES}
+        made = {name: make().encode() for name, make in makers.items()}
+        made["cutbook.pdf"] = pdf.result()
+    return {name: made[name] for name in (*(besides or {}), *BOOK_FILES)}
+
+
+def _drawn(plan: Plan) -> tuple[tuple[Card, ...], tuple[AreaPart, ...]]:
+    """Cards and areas, drawn once for page and PDF: many cards in parts at once, few of them beside the areas."""
+    order = in_order(plan)
+    if len(order) >= 2 * MANY:
+        return tuple(shared(partial(cards, plan), order, least=MANY)), area_parts(plan)
+    areas = Begun(partial(area_parts, plan))
+    return cards(plan, order), areas.result()
 
 
 @contextmanager
@@ -54,44 +67,7 @@ def _no_circles() -> Iterator[None]:
             gc.enable()
 
 
-def _cards(plan: Plan, *, aside: bool) -> tuple[Card, ...]:
-    """All cards; the second half of many in a process of its own."""
-    if not aside:
-        return cards(plan)
-    order = in_order(plan)
-    half = len(order) // 2
-    later = _begun(lambda: cards(plan, order[half:]), aside=True)
-    return (*cards(plan, order[:half]), *later())
-
-
 def _pdf(plan: Plan, tiles: Sequence[Card], areas: Sequence[AreaPart], paper: PaperName) -> bytes:
     from cutopt.book.pdf import pdf_book  # slow to load
 
     return pdf_book(plan, tiles, areas, paper=paper)
-
-
-def _begun(work: Callable[[], T], *, aside: bool) -> Callable[[], T]:
-    """Work that is begun, `aside` in a process of its own where the system can copy this one, and how its result is
-    had. A process that ends without one has its work done here.
-    """
-    if not aside or "fork" not in multiprocessing.get_all_start_methods():
-        return work
-    context = multiprocessing.get_context("fork")
-    here, there = context.Pipe(duplex=False)
-    process = context.Process(
-        target=lambda: there.send_bytes(pickle.dumps(work(), pickle.HIGHEST_PROTOCOL)), daemon=True
-    )
-    process.start()
-    there.close()
-
-    def result() -> T:
-        try:
-            found: T = pickle.loads(here.recv_bytes())
-        except EOFError:
-            return work()
-        finally:
-            process.join()
-            here.close()
-        return found
-
-    return result

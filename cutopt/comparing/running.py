@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import multiprocessing
-import os
 import signal
 import threading
 import traceback
@@ -21,7 +20,6 @@ from cutopt.errors import NoPlan
 from cutopt.job.records import Job
 from cutopt.planfile import Plan
 
-MOST_PROCESSES = 60  # Windows waits for no more at once
 ENDED = "its process was ended from outside, as happens when memory runs out"
 
 
@@ -54,12 +52,6 @@ class Run:
 
 Report = Callable[[int, Ended], None]  # how many are done, and the last of them
 Found = Generator[tuple[int, Ended], None, None]  # the tasks' numbers and what became of them, as they end
-
-
-def processes() -> int:
-    """How many processors this process may use."""
-    free = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-    return min(free, MOST_PROCESSES)
 
 
 def run(tasks: Sequence[Task], *, at_once: int, report: Report | None = None) -> Run:

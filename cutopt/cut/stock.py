@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from cutopt.cut.notching import legs
-from cutopt.cut.placing import places_of, places_on
+from cutopt.cut.placing import lies, places_of, places_on
 from cutopt.cut.records import PieceClass, Place
 from cutopt.cut.sawing import saw_tree
 from cutopt.cut.saws import Saws
@@ -52,8 +52,17 @@ def sort_pieces(
     classes: list[PieceClass] = []
     places: list[tuple[Place, ...]] = []
     refused: list[tuple[int, Refusal]] = []
-    for kind in classes_of(pieces, counts):
-        found = _beyond_saws(kind, carpenter, cutting) or places_of(len(classes), kind, carpenter)
+    kinds = [(kind, _beyond_saws(kind, carpenter, cutting)) for kind in classes_of(pieces, counts)]
+    carpenter.foresee(
+        [
+            (shape.outline, shape.holes)
+            for kind, beyond in kinds
+            if beyond is None
+            for *_, shape in lies(kind, carpenter)
+        ]
+    )
+    for kind, beyond in kinds:
+        found = beyond or places_of(len(classes), kind, carpenter)
         if cutting is not None and not isinstance(found, Refusal):
             found = _sawable(found, carpenter, cutting)
         if isinstance(found, Refusal):

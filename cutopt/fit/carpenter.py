@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 
+from cutopt.aside import shared
 from cutopt.fit.fitting import fit_in, seen_back
 from cutopt.fit.records import Fault, Fit, Refusal
-from cutopt.fit.turning import view_of
+from cutopt.fit.turning import View, view_of
 from cutopt.geometry import Ring, from_lowest, half_turned, rectangle
 from cutopt.rules import Rules
 from cutopt.tile import Tile
@@ -14,6 +17,16 @@ from cutopt.tile import Tile
 Answered = dict[tuple[Ring, tuple[Ring, ...]], Fit | Refusal]  # by a piece as it was given
 Seen = dict[tuple[object, ...], Fit | Fault]  # by a piece as it was worked out
 
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Learnt:
+    """Answers: by the pieces as they were asked for, and as they were worked out."""
+
+    asked: Answered
+    seen: Seen
+
+
+FITS_ASIDE = 6  # for fewer a process beside this one is not worth its start
 ALIKE = 320  # ticks: a tile is symmetric under a half turn if its anatomy is, to a millimetre
 
 
@@ -42,6 +55,34 @@ class Carpenter:
         if answer is None:
             answer = self._known[outline, holes] = self._answer(outline, holes)
         return answer
+
+    def foresee(self, pieces: Sequence[tuple[Ring, tuple[Ring, ...]]]) -> None:
+        """Work out what will be asked for, each outline with its holes; many at once, on all processors."""
+        new: dict[tuple[object, ...], tuple[View, Ring, tuple[Ring, ...]]] = {}
+        for outline, holes in pieces:
+            if (outline, holes) not in self._known:
+                view = view_of(self.tile, outline, holes)
+                ring, inner = view.ring(outline), view.rings(holes)
+                if (view.key, ring, inner) not in self._seen:
+                    new[view.key, ring, inner] = view, ring, inner
+        found = shared(
+            lambda some: [fit_in(view, self.rules, ring, inner, self.mark) for view, ring, inner in some],
+            list(new.values()),
+            least=FITS_ASIDE,
+        )
+        self._seen.update(zip(new, found, strict=True))
+
+    def learnt(self, since: Learnt | None = None) -> Learnt:
+        """What was asked and worked out so far, or since then."""
+        asked, seen = (len(since.asked), len(since.seen)) if since is not None else (0, 0)
+        return Learnt(
+            asked=dict(islice(self._known.items(), asked, None)), seen=dict(islice(self._seen.items(), seen, None))
+        )
+
+    def taught(self, learnt: Learnt) -> None:
+        """Take over what a copy of this carpenter has learnt."""
+        self._known.update(learnt.asked)
+        self._seen.update(learnt.seen)
 
     def _answer(self, outline: Ring, holes: tuple[Ring, ...]) -> Fit | Refusal:
         view = view_of(self.tile, outline, holes)

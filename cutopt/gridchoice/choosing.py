@@ -6,15 +6,18 @@ Where a job leaves the slats' direction or the pattern's phase open, each start 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import partial
 
+from cutopt.aside import beside, shared
 from cutopt.errors import NoPlan
 from cutopt.fit import Carpenter
 from cutopt.geometry import polygon
-from cutopt.gridchoice.grids import Grid, Turn, cut_out, hung_in_turns, worked_out
+from cutopt.gridchoice.grids import Grid, Turn, cut_out, hung_in_turns
 from cutopt.gridchoice.nearest import Nearest
 from cutopt.gridchoice.pricing import Prices, bound, charge_of, likely, price_for, prices_of
+from cutopt.gridchoice.scouting import Scout
 from cutopt.job.records import PHASES, Job
 from cutopt.lay import Cell, Layout, Piece, Surveyed, lay, plain_starts, starts
 from cutopt.tile import Point
@@ -23,6 +26,8 @@ from cutopt.tile import Point
 # take 3 ms each where walls are square and up to 26 where they are oblique (benchmarked on real roofs, two cores)
 FITS_A_SECOND = 60
 PIECES_A_SECOND = 300  # laid, before the search: those of a site with many posts take up to 3 ms each
+PIECES_ASIDE = 150  # to be laid by a process beside this one: for fewer it is not worth its start
+PRICES_ASIDE = 10  # of grid starts, to be worked out there
 MOST_RANKED = 4  # grids kept for the case that the wood for the best one does not do
 
 
@@ -60,6 +65,8 @@ class Choice:
 
 _Key = tuple[Point, Point, tuple[bool, ...]]  # the origin, a cell's size, and the turns of the first cells
 
+_Priced = tuple[tuple[int, tuple[Cell, ...], tuple[Piece, ...]], ...]
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class _Start:
@@ -88,6 +95,10 @@ class _Walk:
     undecided: int = 0
     interrupted: bool = False
 
+    def with_start(self, number: int, start: _Start) -> _Trial:
+        """The starts as chosen so far, one of them another."""
+        return (*self.chosen[:number], start, *self.chosen[number + 1 :])
+
     @property
     def expanded(self) -> int:
         """Starts that were worked out."""
@@ -108,7 +119,7 @@ class Chooser:
     job: Job
     carpenter: Carpenter
     progress: Report | None
-    _priced: dict[tuple[tuple[int, tuple[Cell, ...], tuple[Piece, ...]], ...], float] = field(default_factory=dict)
+    _priced: dict[_Priced, float] = field(default_factory=dict)
 
     @property
     def _prices(self) -> Prices:
@@ -122,18 +133,20 @@ class Chooser:
         most = round(self.job.cutting.seconds * PIECES_A_SECOND / max(len(self.areas), 1))
         options = [_options(area, most) for area in self.areas]
         left = sum(_count(area) for area in self.areas) - sum(map(len, options))
-        first, *others = self._plain(options)
-        best = self._work_out_whole(first)
+        trials = self._plain(options)
         of = left + sum(map(len, options))
-        walk = _Walk(chosen=first, best=best, known=[best], tried={_keys(first)}, of=of, undecided=left)
-        plain = walk.known
-        try:
-            for trial in others:
-                self._expand(walk, trial, math.inf)
-            plain = list(walk.known)
-            self._walked(walk, options)
-        except KeyboardInterrupt:
-            walk.interrupted = True
+        with Scout(carpenter=self.carpenter) as scout:
+            best = self._found(trials[0], math.inf, scout, trials[1:])
+            assert best is not None  # nothing is given up without a limit
+            walk = _Walk(chosen=trials[0], best=best, known=[best], tried={_keys(trials[0])}, of=of, undecided=left)
+            plain = walk.known
+            try:
+                for number, trial in enumerate(trials[1:], start=2):
+                    self._expand(walk, trial, math.inf, scout, trials[number:])
+                plain = list(walk.known)
+                self._walked(walk, options, scout)
+            except KeyboardInterrupt:
+                walk.interrupted = True
         self._report(walk.of, walk)
         self._refuse_nothing(walk.best)
         return Choice(
@@ -157,11 +170,12 @@ class Chooser:
                 trials[keys] = tuple(found[key] for found, key in zip(options, keys, strict=True))
         return list(trials.values())
 
-    def _walked(self, walk: _Walk, options: Sequence[Mapping[_Key, _Start]]) -> None:
+    def _walked(self, walk: _Walk, options: Sequence[Mapping[_Key, _Start]], scout: Scout) -> None:
         """Work out the starts of each area that may win, those of the other areas as chosen so far."""
         for number, found in enumerate(options):
-            for start in self._in_order(found.values(), walk):
-                trial = (*walk.chosen[:number], start, *walk.chosen[number + 1 :])
+            order = self._in_order(found.values(), walk)
+            for at, start in enumerate(order, start=1):
+                trial = walk.with_start(number, start)
                 if _keys(trial) in walk.tried:
                     continue
                 layouts = [one.layout for one in trial]
@@ -171,11 +185,19 @@ class Chooser:
                 elif self.carpenter.asked > self.job.cutting.seconds * FITS_A_SECOND:
                     walk.undecided += 1
                 else:
-                    self._expand(walk, trial, math.inf if _bare(walk.best) else walk.best.price)
+                    limit = math.inf if _bare(walk.best) else walk.best.price
+                    self._expand(walk, trial, limit, scout, self._next(walk, number, order[at:]))
 
-    def _expand(self, walk: _Walk, trial: _Trial, limit: float) -> None:
+    def _next(self, walk: _Walk, number: int, rest: Sequence[_Start]) -> Iterator[_Trial]:
+        """The trials that are worked out next, as far as can be told."""
+        for start in rest:
+            trial = walk.with_start(number, start)
+            if _keys(trial) not in walk.tried and self._may_win([one.layout for one in trial], walk.best):
+                yield trial
+
+    def _expand(self, walk: _Walk, trial: _Trial, limit: float, scout: Scout, after: Iterable[_Trial]) -> None:
         """Work a trial out and note what it comes to; it is given up as soon as it is sure to be above the limit."""
-        found = self._work_out(trial, limit)
+        found = self._found(trial, limit, scout, after)
         walk.tried.add(_keys(trial))
         if found is None:
             walk.undecided += self._bound([start.layout for start in trial]) <= walk.best.price
@@ -192,6 +214,7 @@ class Chooser:
     def _in_order(self, found: Iterable[_Start], walk: _Walk) -> list[_Start]:
         """An area's starts by their bound, without those of a lone area that are worked out already."""
         rest = [start for start in found if (start.key,) not in walk.tried]
+        self._foresee([[start.layout] for start in rest])
         return sorted(rest, key=lambda x: (self._likely([x.layout]), len(x.layout.pieces), x.layout.origin))
 
     def _may_win(self, trial: Sequence[Layout], best: Grid) -> bool:
@@ -217,14 +240,28 @@ class Chooser:
 
     def _likely(self, layouts: Sequence[Layout]) -> float:
         """A bound on the price of a choice of layouts whose cells are filled as laid, or stay open."""
-        key = tuple((layout.area, layout.cells, layout.pieces) for layout in layouts)
-        if key not in self._priced:
-            known = likely(layouts, self.areas, self.job, self.carpenter)
-            self._priced[key] = self._bound(layouts) if known is None else known
-        return self._priced[key]
+        self._foresee([layouts])
+        return self._priced[_priced_as(layouts)]
 
-    def _work_out_whole(self, trial: _Trial) -> Grid:
-        return worked_out([x.layout for x in trial], [x.area for x in trial], self.job, self.carpenter)
+    def _foresee(self, choices: Sequence[Sequence[Layout]]) -> None:
+        """Work out the likely prices of choices of layouts; of many at once, on all processors."""
+        new = {key: layouts for layouts in choices if (key := _priced_as(layouts)) not in self._priced}
+        found = shared(lambda some: [self._least_of(one) for one in some], list(new.values()), least=PRICES_ASIDE)
+        self._priced.update(zip(new, found, strict=True))
+
+    def _least_of(self, layouts: Sequence[Layout]) -> float:
+        known = likely(layouts, self.areas, self.job, self.carpenter)
+        return self._bound(layouts) if known is None else known
+
+    def _found(self, trial: _Trial, limit: float, scout: Scout, after: Iterable[_Trial]) -> Grid | None:
+        """The trial worked out by the scout, or else here, while it is sent to the first of those after."""
+        brought = scout.back(_keys(trial), limit)
+        if brought is None:
+            ahead = next(iter(after), None) if beside() else None
+            if ahead is not None:
+                scout.send(_keys(ahead), limit, partial(self._work_out, ahead, limit))
+            return self._work_out(trial, limit)
+        return brought.grid and replace(brought.grid, areas=tuple(start.area for start in trial))
 
     def _work_out(self, trial: _Trial, limit: float) -> Grid | None:
         """The trial worked out; None as soon as what the carpentry refuses makes it dearer than the limit."""
@@ -259,16 +296,29 @@ def _options(area: Surveyed, most: int) -> dict[_Key, _Start]:
 
     Once so many pieces are laid no further start is looked at, but those that are always worked out.
     """
-    found: dict[_Key, _Start] = {}
-    laid = 0
+    always = {_key(settled, origin) for settled in area.variants for origin in plain_starts(settled)}
+    wanted: dict[_Key, Surveyed] = {}
     for settled in area.variants:
-        always = plain_starts(settled)
         for origin in starts(settled):
-            key = _key(settled, origin)
-            if key not in found and (laid < most or origin in always):
-                found[key] = _Start(key=key, area=settled, layout=lay(settled, origin))
-                laid += len(found[key].layout.pieces)
+            wanted.setdefault(_key(settled, origin), settled)
+    found: dict[_Key, _Start] = {}
+    laid, rest = 0, list(wanted)
+    while rest := rest if laid < most else [key for key in rest if key in always]:
+        # so many as the limit may take, going by those before; what it does not take was laid in vain
+        ready = math.ceil((most - laid) * len(found) / laid) if 0 < laid < most else 1
+        some, rest = rest[:ready], rest[ready:]
+        for start in _laid(some, wanted, least=PIECES_ASIDE * len(found) // max(laid, 1)):
+            if laid < most or start.key in always:
+                found[start.key] = start
+                laid += len(start.layout.pieces)
     return found
+
+
+def _laid(keys: Sequence[_Key], areas: Mapping[_Key, Surveyed], *, least: int) -> Iterator[_Start]:
+    """Starts of an area, laid. `least`: so many are worth a process beside this one."""
+    layouts = shared(lambda some: [lay(areas[key], key[0]) for key in some], keys, least=least)
+    for key, layout in zip(keys, layouts, strict=True):
+        yield _Start(key=key, area=areas[key], layout=layout)
 
 
 def _count(area: Surveyed) -> int:
@@ -279,6 +329,11 @@ def _count(area: Surveyed) -> int:
 def _key(area: Surveyed, origin: Point) -> _Key:
     """What tells a start from the others of its area: alternate turned across is alternate along at phase 1."""
     return origin, area.cell_size, tuple(area.turned(0, col) for col in range(max(PHASES.values())))
+
+
+def _priced_as(layouts: Sequence[Layout]) -> _Priced:
+    """What the price of a choice of layouts goes by."""
+    return tuple((layout.area, layout.cells, layout.pieces) for layout in layouts)
 
 
 def _keys(trial: _Trial) -> tuple[_Key, ...]:

@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import shapely
 
 from cutopt.geometry import NEAR, polygon, polygons
 from cutopt.lay.enclosed import elsewhere
+from cutopt.lay.known import Known
 from cutopt.lay.pieces import BESIDE_POST, joined, opened, together, worded
 from cutopt.lay.plots import Plot, plots_of
 from cutopt.lay.records import Cell, Layout, Left, Piece, Shape, Side, Way, corner_of
 from cutopt.lay.surveyed import Spot, Surveyed
 from cutopt.lay.ways import ways, ways_of
 from cutopt.tile import Point
+
+NOTHING = shapely.Polygon()
 
 
 def spot_of(row: int, col: int, origin: Point, area: Surveyed) -> Spot:
@@ -71,7 +74,7 @@ def _round_corners(spot: Spot, area: Surveyed) -> shapely.Geometry:
     """What is to be covered beside a cell's round posts, but for the square notches around them; its tile frame."""
     ground = area.ground
     if ground.rounds.is_empty or not ground.rounds.intersects(spot.box):
-        return shapely.Polygon()
+        return NOTHING
     return spot.local(area.round_corners.intersection(spot.box))
 
 
@@ -81,13 +84,15 @@ def _crosses(line: shapely.LineString, box: shapely.Polygon) -> bool:
     return bool(line.intersection(shapely.box(x0 + NEAR, y0 + NEAR, x1 - NEAR, y1 - NEAR)).length > 0)
 
 
-def cell_ways(layout: Layout, cell: Cell, area: Surveyed) -> tuple[Way, ...]:
-    """All ways to fill a cell that is cut, the preferred one first. Worked out when asked for, and then remembered."""
+def cell_ways(layout: Layout, cell: Cell, area: Surveyed) -> Iterable[Way]:
+    """All ways to fill a cell that is cut, the preferred one first. Each is worked out when it is asked for, and then
+    remembered.
+    """
     key = (layout.origin, (cell.row, cell.col))
     found = area.known.get(key)
     if found is None:
         spot = spot_of(cell.row, cell.col, layout.origin, area)
-        found = area.known[key] = tuple(_cell_ways(spot, area))
+        found = area.known[key] = Known(_cell_ways(spot, area))
     return found
 
 

@@ -103,13 +103,14 @@ def ground_of(site: Site, job: Job) -> Ground:
         return outline.difference(_joined(keep_outs), grid_size=GRID)
 
     allowed = off(least + close)
+    needed = off(most + _all_grown(outlines, [one.gap[1] for one in uprights]))
     square = [grown for grown, one in zip(close, uprights, strict=True) if not one.round_cut]
     return Ground(
         outline=outline,
         allowed=allowed,
         unrounded=off(least + square) if len(straight) < len(uprights) else allowed,
-        needed=off(most + _all_grown(outlines, [one.gap[1] for one in uprights])),
-        wanted=off(most + as_built),
+        needed=needed,
+        wanted=off(most + as_built) if any(post.round for post in posts) else needed,
         firm=off(firm + _all_grown(outlines, [max(one.gap[1], drop) for one in uprights])),
         brinks=(*_wall_brinks(site), *(brink for one in straight for brink in post_brinks(one))),
         uprights=tuple(uprights),

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
 
+from cutopt.aside import shared
 from cutopt.lay.circles import freed
 from cutopt.lay.filling import cut_cell, refilled, refixed, spot_of
 from cutopt.lay.records import Cell, Layout, Piece
@@ -17,7 +18,11 @@ from cutopt.tile import Point
 __all__ = ["Surveyed", "lay"]
 
 SPLIT = 4  # blocks of cells are split in so many each way
+MANY = 200  # cells to fill: for fewer a process of its own is not worth its start
 OFF, ASTRIDE, WITHIN = 0, 1, 2  # how a block of cells lies to the ground
+
+_Met = tuple[int, int, bool, bool, bool]  # row, column, whether whole, over a drain, turned
+_Filled = tuple[Cell | None, tuple[Piece, ...]]
 
 
 def lay(area: Surveyed, origin: Point) -> Layout:
@@ -28,19 +33,30 @@ def lay(area: Surveyed, origin: Point) -> Layout:
     if area.ground.needed.is_empty:
         return Layout(area=area.index, origin=origin, pitch=area.pitch, cells=(), pieces=())
     origin = (_first(area, origin, 0), _first(area, origin, 1))
+    met = list(_met(area, origin))
+    cut = iter(_cut([one for one in met if not one[2]], origin, area))
     cells: list[Cell] = []
     pieces: list[Piece] = []
-    for row, col, whole, drained, turned in _met(area, origin):
+    for row, col, whole, drained, turned in met:
         if whole:
             cells.append(Cell(row=row, col=col, quarter_turn=turned, kind="whole", left=(), liftable=drained))
             continue
-        cell, found = cut_cell(spot_of(row, col, origin, area), drained, area)
+        cell, found = next(cut)
         if cell is not None:
             cells.append(cell)
             pieces.extend(found)
     layout = Layout(area=area.index, origin=origin, pitch=area.pitch, cells=tuple(cells), pieces=tuple(pieces))
     filled = freed(layout, area)
     return refilled(layout, filled, area) if filled else refixed(layout, area)
+
+
+def _cut(met: Sequence[_Met], origin: Point, area: Surveyed) -> Sequence[_Filled]:
+    """The cells that are not whole, filled: of each itself, None where it needs no cover, and its pieces."""
+
+    def filled(some: Sequence[_Met]) -> list[_Filled]:
+        return [cut_cell(spot_of(row, col, origin, area), drained, area) for row, col, _, drained, _ in some]
+
+    return shared(filled, met, least=MANY)
 
 
 def _first(area: Surveyed, origin: Point, axis: int) -> int:
@@ -50,7 +66,7 @@ def _first(area: Surveyed, origin: Point, axis: int) -> int:
     return first + pitch if low - first >= area.cell_size[axis] else first
 
 
-def _met(area: Surveyed, origin: Point) -> Iterator[tuple[int, int, bool, bool, bool]]:
+def _met(area: Surveyed, origin: Point) -> Iterator[_Met]:
     """The cells whose rectangle meets the ground, row by row: row, column, whether whole, over a drain, turned."""
     corner, parts = _parted(area, origin)
     rows, cols = np.nonzero(parts != OFF)

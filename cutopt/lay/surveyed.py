@@ -13,6 +13,7 @@ import shapely
 from cutopt.job.records import PHASES, Job, Slats
 from cutopt.lay.ground import Brink, Ground, Upright, ground_of
 from cutopt.lay.holed import Holed
+from cutopt.lay.known import Known
 from cutopt.lay.marks import Bench
 from cutopt.lay.records import Way, to_layout, to_tile
 from cutopt.site import Site
@@ -44,7 +45,7 @@ class Surveyed:
     index: int
     site: Site
     job: Job
-    known: dict[tuple[Point, Point], tuple[Way, ...]] = field(default_factory=dict, compare=False, repr=False)
+    known: dict[tuple[Point, Point], Known[Way]] = field(default_factory=dict, compare=False, repr=False)
 
     @cached_property
     def ground(self) -> Ground:

@@ -10,7 +10,7 @@ import pytest
 
 from cutopt.comparing.choices import Limits, menu
 from cutopt.comparing.records import figures_of
-from cutopt.comparing.running import Ended, Task, plan_task, processes, run
+from cutopt.comparing.running import Ended, Task, plan_task, run
 from cutopt.job.records import Job
 from cutopt.planfile import Plan, dump
 from cutopt.planning import plan
@@ -138,10 +138,6 @@ def dying(task: Task) -> Ended:
 
 def test_nothing_to_do() -> None:
     assert run([], at_once=4).ended == ()
-
-
-def test_processors() -> None:
-    assert 1 <= processes() <= 60
 
 
 def test_a_plan_is_kept_only_where_it_is_wanted() -> None:

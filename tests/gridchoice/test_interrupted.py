@@ -25,9 +25,9 @@ def test_the_best_plan_so_far_is_kept_and_says_so() -> None:
 
 
 def test_before_the_first_start_is_worked_out_there_is_nothing_to_keep(monkeypatch: pytest.MonkeyPatch) -> None:
-    def interrupted(*_: object) -> None:
+    def interrupted(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("cutopt.gridchoice.choosing.worked_out", interrupted)
+    monkeypatch.setattr("cutopt.gridchoice.choosing.cut_out", interrupted)
     with pytest.raises(KeyboardInterrupt):
         plan(room(1820, 1216))

@@ -129,5 +129,5 @@ def stand_by(posts: list[Standing]) -> None:
     check(layout, area, posts)
     for cell in layout.cells:
         if cell.kind != "whole":
-            for way in cell_ways(layout, cell, area)[1:]:
+            for way in tuple(cell_ways(layout, cell, area))[1:]:
                 check(refilled(layout, {(cell.row, cell.col): way}, area), area, posts)
