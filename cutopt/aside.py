@@ -13,7 +13,8 @@ import signal
 import sys
 import threading
 import warnings
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from functools import partial
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
@@ -79,7 +80,7 @@ class Begun(Generic[T]):
         """Want no result any more."""
         if self._copy is not None:
             process, here = self._copy
-            process.terminate()
+            process.kill()
             process.join()
             here.close()
             self._copy = None
@@ -96,12 +97,22 @@ def _started(work: Callable[[], object]) -> tuple[BaseProcess, Connection]:
     context = multiprocessing.get_context("fork")
     here, there = context.Pipe(duplex=False)
     process = context.Process(target=_sent, args=(work, there), daemon=True)
-    with warnings.catch_warnings():
+    with _interrupts_put_off(), warnings.catch_warnings():
         # some Pythons warn of threads: those of numpy's libraries are made anew in the copy, and there are no others
         warnings.simplefilter("ignore", DeprecationWarning)
         process.start()
     there.close()
     return process, here
+
+
+@contextmanager
+def _interrupts_put_off() -> Iterator[None]:
+    """Within, Ctrl-C has to wait. A copy that is made here never leaves it: Ctrl-C is for the process that waits."""
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, [signal.SIGINT])
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def beside() -> bool:
@@ -123,10 +134,8 @@ def beside() -> bool:
 
 def _sent(work: Callable[[], T], there: Connection) -> None:
     """Do the work in the copy and send what it finds. A failure is left to the process that waits: it meets it too."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for that one
     gc.disable()  # a search of memory would write on all of it, and what is written on has to be copied first
     try:
-        found = pickle.dumps(work(), pickle.HIGHEST_PROTOCOL)
+        there.send_bytes(pickle.dumps(work(), pickle.HIGHEST_PROTOCOL))
     except Exception:
-        return
-    there.send_bytes(found)
+        return  # also where nobody waits any more

@@ -141,6 +141,12 @@ def polygons(shape: shapely.Geometry) -> list[shapely.Polygon]:
     return sorted(thick, key=lambda p: p.bounds)
 
 
+def covered(points: Sequence[Sequence[float]], shape: shapely.Geometry) -> list[bool]:
+    """Of each point whether a shape covers it."""
+    found: list[bool] = shapely.covers(shape, shapely.points(list(points))).tolist() if points else []
+    return found
+
+
 def ring_of(shape: shapely.Polygon) -> Ring:
     """The outer ring of a polygon on whole ticks, anticlockwise, from its lowest corner so that equals look equal."""
     ring = snapped(shapely.geometry.polygon.orient(shape, 1.0).exterior.coords[:-1])

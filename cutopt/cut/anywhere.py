@@ -11,9 +11,10 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import islice
 
 import numpy as np
 
@@ -39,6 +40,7 @@ TRIALS = 500  # fills at random in a round
 TRIED = 60  # classes that are tried in a fill, those of most worth first
 WANTED = 60  # of them the best ones, whose places are asked for
 ASKED_A_SECOND = 30  # places asked for, a second of the limit
+AT_ONCE = 24  # places that the carpenter is asked for together
 GAIN = 1e-6
 
 
@@ -159,14 +161,8 @@ class _Search:
         worth = {key: sum(worths.pieces[kind] for kind, _, _ in fill) for key, fill in fills.items()}
         fresh = [key for key in fills if worth[key] > worths.tile + GAIN and not self.asked.issuperset(key)]
         best = sorted(fresh, key=lambda key: (-worth[key], key))
-        found: list[Place] = []
-        for key in best[:WANTED]:
-            for spot in fills[key]:
-                place = self._asked_for(stock, spot)
-                found += [place] if place else []
-                if len(found) >= MOST_NEW:
-                    return found
-        return found
+        spots = (spot for key in best[:WANTED] for spot in fills[key])
+        return list(islice(self._places(stock, spots), MOST_NEW))
 
     def frugal(self, solving: Solving, worths: _Worths) -> list[Place]:
         """Places along the tile's sides that take less wood of backers than all those known, of the classes that take
@@ -178,9 +174,8 @@ class _Search:
         for kind in sorted(range(len(stock.classes)), key=lambda kind: (-worths.taken[kind], kind)):
             if worths.taken[kind] <= GAIN:
                 break
-            for spot in nester.along_sides(kind):
-                place = self._asked_for(stock, spot) if self.left > least else None
-                found += [place] if place and wood.taken(place) < worths.taken[kind] - GAIN else []
+            hung = self._places(stock, nester.along_sides(kind), least)
+            found += [place for place in hung if wood.taken(place) < worths.taken[kind] - GAIN]
         return found
 
     def _nested(self, stock: Stock) -> Nester:
@@ -191,18 +186,24 @@ class _Search:
             )
         return self._nester
 
-    def _asked_for(self, stock: Stock, spot: Spot) -> Place | None:
-        """The class in its spot; None where it cannot be hung, was asked for before or no more may be asked for."""
-        if spot in self.asked or self.left <= 0:
-            return None
-        self.left -= 1
-        self.asked.add(spot)
-        kind, half_turn, shift = spot
-        there = moved(stock.classes[kind].shape, half_turn, shift, self.carpenter)
-        answer = self.carpenter.fit(there.outline, there.holes)
-        if not isinstance(answer, Fit):
-            return None
-        return Place(kind=kind, half_turn=half_turn, shift=shift, shape=there, fit=answer)
+    def _places(self, stock: Stock, spots: Iterable[Spot], least: int = 0) -> Iterator[Place]:
+        """The classes in their spots where they can be hung and were not asked for before, as long as more than `least`
+        may be asked for. Many are asked for at once, though not all of them may be wanted.
+        """
+        rest = iter(dict.fromkeys(spots))
+        while some := list(islice(rest, AT_ONCE)):
+            there = {
+                (kind, turn, shift): moved(stock.classes[kind].shape, turn, shift, self.carpenter)
+                for kind, turn, shift in [spot for spot in some if spot not in self.asked][: max(self.left - least, 0)]
+            }
+            self.carpenter.foresee([(shape.outline, shape.holes) for shape in there.values()])
+            for spot, shape in there.items():
+                self.left -= 1
+                self.asked.add(spot)
+                answer = self.carpenter.fit(shape.outline, shape.holes)
+                if isinstance(answer, Fit):
+                    kind, half_turn, shift = spot
+                    yield Place(kind=kind, half_turn=half_turn, shift=shift, shape=shape, fit=answer)
 
 
 @dataclass(kw_only=True)

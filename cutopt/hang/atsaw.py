@@ -13,7 +13,7 @@ from cutopt.cut.notching import legs
 from cutopt.cut.records import Place, SawCut, SawTree
 from cutopt.cut.sawing import saw_tree
 from cutopt.cut.saws import Saws
-from cutopt.geometry import NEAR, Rail, Ring, polygon, polygons
+from cutopt.geometry import NEAR, Rail, Ring, covered, polygon, polygons
 from cutopt.hang.records import Board, Screwed, Wood
 from cutopt.job.records import Job
 from cutopt.tile import Screw, Tile
@@ -155,8 +155,8 @@ def _out(lying: Lying, tree: SawTree) -> tuple[set[str], set[str]]:
     near = _near(lying, dust)
     sticks = [_stick(lying, dust, wood) for wood in lying.used]
     out, early = set(), set()
-    for screw in anatomy.screws:
-        soon = screw.backer in off or screw.slat in slats or screw.id in near or bool(pieces.covers(_point(screw)))
+    for screw, held in zip(anatomy.screws, covered([s.at for s in anatomy.screws], pieces), strict=True):
+        soon = held or screw.backer in off or screw.slat in slats or screw.id in near
         taken = any(screw.backer == b and low <= screw.at[1] <= high for b, (low, high) in sticks)
         if screw.id not in staying and (soon or taken):
             out.add(screw.id)
@@ -191,18 +191,17 @@ def _spare(lying: Lying, tree: SawTree, early: set[str]) -> list[Screw]:
     ]
 
 
-def _point(screw: Screw) -> shapely.Point:
-    return shapely.Point(screw.at)
-
-
 def _pieces(lying: Lying) -> shapely.Geometry:
     return shapely.union_all([shapely.Polygon(p.shape.outline, p.shape.holes) for p in lying.tile.pattern.places])
 
 
 def _near(lying: Lying, dust: shapely.Geometry) -> set[str]:
     """The screws within the clearance of a blade, whose way is `dust`; none where nothing is sawn."""
-    least = lying.job.rules.screw_clearance
-    return {s.id for s in lying.job.tile.screws if not dust.is_empty and dust.distance(_point(s)) < least}
+    screws, least = lying.job.tile.screws, lying.job.rules.screw_clearance
+    if dust.is_empty or not screws:
+        return set()
+    far = shapely.distance(dust, shapely.points([s.at for s in screws])).tolist()
+    return {screw.id for screw, off in zip(screws, far, strict=True) if off < least}
 
 
 def _lifted(lying: Lying, tree: SawTree) -> set[int]:

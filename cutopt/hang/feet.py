@@ -64,7 +64,10 @@ class Party:
     @property
     def quarters(self) -> shapely.Geometry:
         """The quarters of the pad that have a foot."""
-        return shapely.union_all([self._quarter(foot.toward) for foot in self.feet])
+        boxes = [self._quarter(foot.toward) for foot in self.feet]
+        if len(boxes) in (1, 4) or self.beside:
+            return shapely.box(*(f(at) for f, at in zip((min, min, max, max), zip(*boxes, strict=True), strict=True)))
+        return shapely.union_all([shapely.box(*box) for box in boxes])
 
     @property
     def beside(self) -> bool:
@@ -72,10 +75,10 @@ class Party:
         ways = [foot.toward for foot in self.feet]
         return len(ways) == 2 and (ways[0][0] == ways[1][0]) != (ways[0][1] == ways[1][1])
 
-    def _quarter(self, way: Point) -> shapely.Polygon:
+    def _quarter(self, way: Point) -> tuple[int, int, int, int]:
+        """The extent of a quarter."""
         (x, y), (w, h) = self.centre, self.half
-        xs, ys = sorted((x, x + way[0] * w)), sorted((y, y + way[1] * h))
-        return shapely.box(xs[0], ys[0], xs[1], ys[1])
+        return min(x, x + way[0] * w), min(y, y + way[1] * h), max(x, x + way[0] * w), max(y, y + way[1] * h)
 
     def sawn(self) -> shapely.Polygon:
         """What is at least left of the quarters when the saw takes its own along the cuts through the middle."""
@@ -115,6 +118,8 @@ def _middle(group: Sequence[Foot]) -> Point:
 
 
 def _within(group: Sequence[Foot], play: int) -> bool:
+    if all(foot.centre == group[0].centre for foot in group):
+        return True
     middle = _middle(group)
     return all(math.dist(middle, foot.centre) <= max(play, 0) for foot in group)
 

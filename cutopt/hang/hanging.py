@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import compress
 from typing import Literal
 
 import shapely
@@ -15,7 +16,7 @@ from cutopt.errors import ShortOfBackers
 from cutopt.fit import Seat, Stand
 from cutopt.fit.seats import kept_seats
 from cutopt.fit.timber import Timber
-from cutopt.geometry import NEAR, area2, polygon
+from cutopt.geometry import NEAR, area2, covered, polygon
 from cutopt.hang.atsaw import Laid, Lying, at_saw, early_boards
 from cutopt.hang.records import Board, BoardState, HungSource, Rest, Screwed, SealedEnd, Wood
 from cutopt.hang.salvage import Supply, supply
@@ -212,14 +213,15 @@ def _sawn_ends(board: Board, tile: Tile) -> list[tuple[tuple[int, int], tuple[in
 def screwed_while_sawn(rest: Rest, source: HungSource, tile: Tile) -> bool:
     """Whether screws hold a leftover together at the saw: those of wood that leaves later are still in then."""
     ring = polygon(rest.outline)
-    return any(s.id not in source.screws_early and ring.covers(shapely.Point(s.at)) for s in tile.screws)
+    return any(covered([s.at for s in tile.screws if s.id not in source.screws_early], ring))
 
 
 def left_hardware(rest: Rest, source: HungSource, tile: Tile, rules: Rules) -> tuple[list[Seat], list[str]]:
     """Backers and screws that stay on an offcut: stretches whose screws were not taken out."""
     timber = Timber(tile=tile, rules=rules, outline=rest.outline)
     ring = timber.polygon
-    screws = [s for s in tile.screws if s.id not in source.screws_out and ring.covers(shapely.Point(s.at))]
+    staying = [s for s in tile.screws if s.id not in source.screws_out]
+    screws = list(compress(staying, covered([s.at for s in staying], ring)))
     seats = [
         seat
         for seat in kept_seats(timber)

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import shapely
 
 from cutopt.errors import OurFault
-from cutopt.geometry import NEAR, polygons
+from cutopt.geometry import NEAR, Ring, polygons, ring_of
 from cutopt.hang.feet import Foot, Party
 from cutopt.hang.parting import LAPPED, Parting, faces_of, kept_side, margin, square
 from cutopt.hang.records import SupportShape
@@ -31,11 +31,18 @@ def pads_of(parties: Sequence[Party], sill: shapely.Geometry, tile: Tile, rules:
     for number, party in enumerate(parties):
         if len(party.feet) < 4 and (len(party.feet) == 1 or party.beside):
             continue
+        if _as_made(party, pads[number]):
+            continue
         near = [int(i) for i in tree.query(party.pad) if i != number]
         free = all(pads[i].intersection(party.pad).area <= LAPPED for i in near)
         if free and sill.covers(party.pad.buffer(-NEAR)):
             pads[number] = party.pad
     return pads
+
+
+def _as_made(party: Party, pad: shapely.Geometry) -> bool:
+    """Whether nothing is sawn off a pad, to the last tick."""
+    return bool(pad.bounds == party.pad.bounds and pad.area == party.pad.area)
 
 
 def _under(shape: shapely.Geometry, sill: shapely.Geometry) -> shapely.Geometry:
@@ -66,11 +73,11 @@ def cut_around(party: Party, pad: shapely.Geometry, posts: shapely.Geometry, mea
 
 def parts_of(party: Party, pad: shapely.Geometry, past: int) -> list[tuple[Party, shapely.Polygon]]:
     """The pieces of plastic that a pad falls into, each with the feet whose pins it has. Slivers are left out."""
-    stout = pad
-    if len(polygons(pad)) != 1 or not square(pad):
-        stout = pad.buffer(-past, join_style="mitre", mitre_limit=10).buffer(past, join_style="mitre", mitre_limit=10)
-        stout = stout.intersection(pad)
-    plates = [*polygons(stout), *polygons(pad)]  # a pin in a sliver keeps the sliver
+    whole = polygons(pad)
+    if len(whole) == 1 and square(pad):
+        return [(party, whole[0])]
+    stout = pad.buffer(-past, join_style="mitre", mitre_limit=10).buffer(past, join_style="mitre", mitre_limit=10)
+    plates = [*polygons(stout.intersection(pad)), *whole]  # a pin in a sliver keeps the sliver
     if not plates:
         x, y = (value / 320 for value in party.centre)
         raise OurFault(f"nothing is left of the pad of the support at ({x:.1f}, {y:.1f}) mm in the layout")
@@ -84,9 +91,17 @@ def parts_of(party: Party, pad: shapely.Geometry, past: int) -> list[tuple[Party
     ]
 
 
+def outline_of(party: Party, pad: shapely.Polygon) -> Ring:
+    """The ring of what is left of a pad, on whole ticks."""
+    if _as_made(party, pad):
+        (x, y), (w, h) = party.centre, party.half
+        return (x - w, y - h), (x + w, y - h), (x + w, y + h), (x - w, y + h)
+    return ring_of(pad)
+
+
 def shape_of(party: Party, pad: shapely.Polygon) -> SupportShape:
     """Whole as made, half or quarter but for what the saw takes along its cuts, else trimmed."""
-    if pad.buffer(NEAR, join_style="mitre").covers(party.pad):
+    if _as_made(party, pad) or pad.buffer(NEAR, join_style="mitre").covers(party.pad):
         return "whole"
     names: dict[int, SupportShape] = {1: "quarter", 2: "half"}
     plain = len(party.feet) == 1 or party.beside

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
 import shapely
 
 from cutopt.cut import Place
@@ -12,9 +13,8 @@ from cutopt.cut.holding import board_of
 from cutopt.fit import Stand
 from cutopt.fit.bearing import centre_of
 from cutopt.fit.timber import Timber
-from cutopt.geometry import ring_of
 from cutopt.hang.feet import Face, Foot, parties_of
-from cutopt.hang.pads import cut_around, pads_of, parts_of, shape_of
+from cutopt.hang.pads import cut_around, outline_of, pads_of, parts_of, shape_of
 from cutopt.hang.records import HungSource, PlacedSupport
 from cutopt.job.records import Job
 from cutopt.lay.laying import Surveyed
@@ -45,7 +45,7 @@ def supports_of(
             area=area.index,
             at=party.centre,
             shape=shape_of(party, plate),
-            outline=ring_of(plate),
+            outline=outline_of(party, plate),
             pins=party.pins,
         )
         for party, plate in parts
@@ -57,12 +57,10 @@ def sill_of(area: Surveyed, layout: Layout) -> shapely.Geometry:
     """The ground under the wood of an area and under its joints, prepared."""
     tile = area.job.tile
     (sx, sy), (px, py) = area.cell_size, layout.pitch
-    faces = [
-        shapely.box(x, y, x + sx, y + sy)
-        for cell in layout.cells
-        if cell.kind == "whole"
-        for x, y in [corner_of(layout.origin, layout.pitch, cell.row, cell.col)]
-    ]
+    faces = []
+    for row, first, last in _whole_runs(layout):
+        (x0, y), (x1, _) = (corner_of(layout.origin, layout.pitch, row, col) for col in (first, last))
+        faces.append(shapely.box(x0, y, x1 + sx, y + sy))
     for piece in layout.pieces:
         seen = _to_layout(area, layout, piece)
         faces.append(seen(shapely.Polygon(piece.shape.outline, piece.shape.holes)))
@@ -73,6 +71,18 @@ def sill_of(area: Surveyed, layout: Layout) -> shapely.Geometry:
     sill = sill.intersection(area.ground.outline).difference(area.ground.posts)
     shapely.prepare(sill)
     return sill
+
+
+def _whole_runs(layout: Layout) -> Iterator[tuple[int, int, int]]:
+    """Whole tiles beside each other in a row: the row, the first column and the last."""
+    run: tuple[int, int, int] | None = None
+    for row, col in sorted((cell.row, cell.col) for cell in layout.cells if cell.kind == "whole"):
+        if run is not None and (row, col) != (run[0], run[2] + 1):
+            yield run
+            run = None
+        run = (row, col if run is None else run[1], col)
+    if run is not None:
+        yield run
 
 
 def _posts_and_gaps(area: Surveyed) -> shapely.Geometry:
@@ -97,17 +107,26 @@ def _whole_feet(area: Surveyed, layout: Layout) -> list[Foot]:
     """Every whole tile stands on its four corners."""
     tile = area.job.tile
     boards = {backer.id: board_of(backer) for backer in tile.backers}
-    feet = []
+    cells = [cell for cell in layout.cells if cell.kind == "whole"]
+    feet: list[Foot] = []
     middle = (tile.length // 2, tile.width // 2)
-    for cell in layout.cells:
-        if cell.kind != "whole":
-            continue
-        corner = corner_of(layout.origin, layout.pitch, cell.row, cell.col)
-        for hole in tile.pin_holes:
-            toward = (1 if hole.at[0] < middle[0] else -1, 1 if hole.at[1] < middle[1] else -1)
-            stand = Stand(seat=0, hole=hole.at, toward=toward, state="kept")
-            feet.append(_foot(stand, boards[hole.backer], corner, cell.quarter_turn, tile))
+    for hole in tile.pin_holes:
+        toward = (1 if hole.at[0] < middle[0] else -1, 1 if hole.at[1] < middle[1] else -1)
+        stand = Stand(seat=0, hole=hole.at, toward=toward, state="kept")
+        for turned in (False, True):
+            alike = [cell for cell in cells if cell.quarter_turn == turned]
+            corners = [corner_of(layout.origin, layout.pitch, cell.row, cell.col) for cell in alike]
+            feet += _feet_at(corners, _foot(stand, boards[hole.backer], (0, 0), turned, tile))
     return feet
+
+
+def _feet_at(corners: Sequence[Point], foot: Foot) -> Iterator[Foot]:
+    """A foot of a cell whose corner is the origin, at the corners of others."""
+    ring, many = shapely.get_coordinates(foot.board), np.array(corners, dtype=float).reshape(-1, 1, 2)
+    boards = shapely.polygons(ring + many)
+    for (x, y), board in zip(corners, boards, strict=True):
+        centre, pin = ((at[0] + x, at[1] + y) for at in (foot.centre, foot.pin))
+        yield Foot(centre=centre, pin=pin, toward=foot.toward, turned=foot.turned, board=board)
 
 
 def _piece_feet(area: Surveyed, layout: Layout, sources: Sequence[HungSource], pieces: Sequence[Piece]) -> list[Foot]:
