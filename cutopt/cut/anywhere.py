@@ -169,14 +169,11 @@ class _Search:
         most first; for them half of the places are asked for that may be.
         """
         stock, wood, least = solving.stock, _Wood(solving=solving), self.left // 2
-        nester = self._nested(stock)
-        found: list[Place] = []
-        for kind in sorted(range(len(stock.classes)), key=lambda kind: (-worths.taken[kind], kind)):
-            if worths.taken[kind] <= GAIN:
-                break
-            hung = self._places(stock, nester.along_sides(kind), least)
-            found += [place for place in hung if wood.taken(place) < worths.taken[kind] - GAIN]
-        return found
+        nester, taken = self._nested(stock), worths.taken
+        dear = sorted((kind for kind, worth in enumerate(taken) if worth > GAIN), key=lambda kind: (-taken[kind], kind))
+        spots = (spot for kind in dear for spot in nester.along_sides(kind))
+        hung = self._places(stock, spots, least)
+        return [place for place in hung if wood.taken(place) < taken[place.kind] - GAIN]
 
     def _nested(self, stock: Stock) -> Nester:
         if self._nester is None:

@@ -14,6 +14,7 @@ from typing import NoReturn
 
 import numpy as np
 
+from cutopt.aside import shared
 from cutopt.cut.master import Answer, Hint, Master, Weights
 from cutopt.cut.patterns import AWAY, minutes_of, pattern_of, shares_held
 from cutopt.cut.records import Pattern, Place, SawTree
@@ -37,6 +38,7 @@ MOST_TIDIED = 600  # sets of a size looked at for larger offcuts
 SQUARE_METRE = (1000 * 320) ** 2  # square ticks
 MOST_LENGTHS = 80  # at which wood is balanced in the bound
 MOST_BALANCED = 160_000  # sets: more are not balanced in the bound
+TREES_ASIDE = 80  # cuts of a set to be worked out by a process beside this one: for fewer it is not worth its start
 TILE_MINUTES = 1e-3  # what a tile counts where minutes are the aim: of plans that take as many, the one of fewer tiles
 NONE = (np.inf, -np.inf)  # a stretch across that nothing lies in
 Key = tuple[int, ...]  # places of a set by number
@@ -241,7 +243,9 @@ class Solving:
         keys = list(found.keys)
         for layer in self.sets.layers:
             rows = np.flatnonzero(np.isin(layer, used).all(axis=1))[:MOST_TIDIED]
-            keys += [key for row in rows if self.sawable(key := tuple(layer[row].tolist()))]
+            sets: list[Key] = [tuple(row) for row in layer[rows].tolist()]
+            self._foresee(sets)
+            keys += filter(self.sawable, sets)
         keys = list(dict.fromkeys(keys))
         times = dict(zip(found.keys, found.times, strict=True))
         known = Hint(times=tuple(times.get(key, 0) for key in keys), spares=found.spares)
@@ -277,9 +281,17 @@ class Solving:
     def tree(self, key: Key) -> SawTree | None:
         """The cuts of places by number, None where no order of straight cuts separates them."""
         if key not in self._trees:
-            outline = self.outline_of(self.source(key))
-            self._trees[key] = saw_tree([self.places[i] for i in key], outline, self.saws)
+            self._trees[key] = self._sawn(key)
         return self._trees[key]
+
+    def _foresee(self, keys: Sequence[Key]) -> None:
+        """Work out the cuts of sets of places; of many at once, on all processors."""
+        new = [key for key in dict.fromkeys(keys) if key not in self._trees]
+        trees = shared(lambda some: [self._sawn(key) for key in some], new, least=TREES_ASIDE)
+        self._trees.update(zip(new, trees, strict=True))
+
+    def _sawn(self, key: Key) -> SawTree | None:
+        return saw_tree([self.places[i] for i in key], self.outline_of(self.source(key)), self.saws)
 
     def source(self, key: Key) -> int:
         """What places by number are cut from: 0 for a new tile, n for the nth racked offcut."""
@@ -335,8 +347,10 @@ class Solving:
                 whole = False
                 near = near[np.argsort(cost[near], kind="stable")[:most]]
             found += [(float(cost[row]), tuple(layer[row].tolist())) for row in near]
-        found.sort()
-        keys = [key for _, key in found[: 2 * most] if not self._tangled or self.sawable(key)]
+        keys = [key for _, key in sorted(found)[: 2 * most]]
+        if self._tangled:
+            self._foresee(keys)
+            keys = list(filter(self.sawable, keys))
         whole = whole and len(found) <= 2 * most
         return _Pool(keys=tuple(keys[:most]), whole=whole and len(keys) <= most)
 
