@@ -9,15 +9,15 @@ from __future__ import annotations
 import gc
 import os
 import pickle
-import signal
 import sys
 import threading
 import warnings
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from functools import partial
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
+
+from cutopt.interrupts import put_off
 
 if TYPE_CHECKING:
     from multiprocessing.connection import Connection
@@ -97,22 +97,13 @@ def _started(work: Callable[[], object]) -> tuple[BaseProcess, Connection]:
     context = multiprocessing.get_context("fork")
     here, there = context.Pipe(duplex=False)
     process = context.Process(target=_sent, args=(work, there), daemon=True)
-    with _interrupts_put_off(), warnings.catch_warnings():
+    # a copy that is made here never leaves this block: Ctrl-C is for the process that waits
+    with put_off(), warnings.catch_warnings():
         # some Pythons warn of threads: those of numpy's libraries are made anew in the copy, and there are no others
         warnings.simplefilter("ignore", DeprecationWarning)
         process.start()
     there.close()
     return process, here
-
-
-@contextmanager
-def _interrupts_put_off() -> Iterator[None]:
-    """Within, Ctrl-C has to wait. A copy that is made here never leaves it: Ctrl-C is for the process that waits."""
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, [signal.SIGINT])
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def beside() -> bool:

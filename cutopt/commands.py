@@ -1,6 +1,6 @@
 """The commands. They read, ask the stages, write and print; they compute nothing.
 
-What is slow to load (solver, geometry, page templates) is imported inside the command that needs it.
+What is slow to load (solver, geometry, page templates) is imported inside the command that needs it, Ctrl-C put off.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from typer.models import OptionInfo
 
 from cutopt import __version__
 from cutopt.errors import BadInput, CutoptError, OurFault
+from cutopt.interrupts import put_off
 from cutopt.shipped import shared_folder
 
 if TYPE_CHECKING:
@@ -182,7 +183,8 @@ def compare_command(
     Plans a job in each way, as many at once as there are processors, and marks the choices that no other beats in
     tiles, money and minutes. A choice is named like factory-edge/straight/best. Ctrl-C keeps what is done.
     """
-    from cutopt.comparecommand import Asked, Files, compare, limits
+    with put_off():
+        from cutopt.comparecommand import Asked, Files, compare, limits
 
     asked = Asked(
         jobs=tuple(jobs),
@@ -206,9 +208,10 @@ def check_command(
 
     Reads the plan file alone and shares no code with the planner. Exit code 1 if there are faults.
     """
-    from cutopt.checks import check
-    from cutopt.planfile import load
-    from cutopt.planfile.reading import escaped
+    with put_off():
+        from cutopt.checks import check
+        from cutopt.planfile import load
+        from cutopt.planfile.reading import escaped
 
     findings = check(load(plan))
     if as_json:
@@ -236,11 +239,12 @@ def show_command(
     is cut from. A cell is its row and its place in the row, from the start corner. Without ID: the summary and all
     tiles.
     """
-    from rich.console import Console
+    with put_off():
+        from rich.console import Console
 
-    from cutopt.book import contents, shown, summary
-    from cutopt.planfile import load
-    from cutopt.planfile.reading import escaped
+        from cutopt.book import contents, shown, summary
+        from cutopt.planfile import load
+        from cutopt.planfile.reading import escaped
 
     made = load(plan)
     if name is None:
@@ -261,10 +265,11 @@ def draw_command(
     site.svg and site.dxf have the areas with posts, tiles and pieces; tiles.svg and tiles.dxf every tile as it lies on
     the bench. DXF is in millimetres, with a layer for each kind of thing.
     """
-    from cutopt.book import drawing_files
-    from cutopt.planfile import load
-    from cutopt.planfile.reading import escaped
-    from cutopt.writing import folder_mistakes, write_all
+    with put_off():
+        from cutopt.book import drawing_files
+        from cutopt.planfile import load
+        from cutopt.planfile.reading import escaped
+        from cutopt.writing import folder_mistakes, write_all
 
     mistakes = folder_mistakes(out, DRAWINGS)
     if mistakes:
@@ -303,13 +308,14 @@ def _plan(job_file: Path, wish: Wish) -> None:
     began = time.perf_counter()
     job = _read(job_file, wish.out)
     # the slow ones, once the input is known to be good
-    from rich.console import Console
+    with put_off():
+        from rich.console import Console
 
-    from cutopt.book import summary
-    from cutopt.planfile.reading import escaped
-    from cutopt.planning import plan
-    from cutopt.progress import search_bar
-    from cutopt.writing import write_all
+        from cutopt.book import summary
+        from cutopt.planfile.reading import escaped
+        from cutopt.planning import plan
+        from cutopt.progress import search_bar
+        from cutopt.writing import write_all
 
     with search_bar(wanted=not (wish.quiet or wish.as_json)) as move:
         made = plan(job, seconds=wish.seconds, seed=wish.seed, progress=move)
@@ -336,8 +342,9 @@ def _files(plan: Plan, paper: Sheet) -> dict[str, bytes]:
 
 def _read(job_file: Path, out: Path) -> Job:
     """The job, once the folder for the files is known to take them; the mistakes of both come together."""
-    from cutopt.job import load_job
-    from cutopt.writing import folder_mistakes
+    with put_off():
+        from cutopt.job import load_job
+        from cutopt.writing import folder_mistakes
 
     mistakes = folder_mistakes(out, FILES)
     try:
