@@ -13,9 +13,11 @@ import sys
 import threading
 import warnings
 from collections.abc import Callable, Sequence
+from contextlib import ExitStack
+from dataclasses import dataclass
 from functools import partial
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any, Generic, TypeVar
+from typing import TYPE_CHECKING, Generic, TypeVar
 
 from cutopt.interrupts import put_off
 
@@ -41,19 +43,20 @@ def shared(work: Callable[[Sequence[T]], Sequence[R]], items: Sequence[T], *, le
 
     `least`: items for which a copy of this process is worth its start.
     """
-    parts = min(processes() - len(_running), MOST_PARTS, len(items) // max(least, 1))
+    parts = min(processes() - _own.running, MOST_PARTS, len(items) // max(least, 1))
     if parts < 2 or not beside():
         return work(items)
     ends = [len(items) * part // parts for part in range(parts + 1)]
     first, *others = (items[low:high] for low, high in pairwise(ends))
-    begun = [Begun(partial(work, some)) for some in others]
-    return [*work(first), *(one for rest in begun for one in rest.result())]
+    with ExitStack() as begun:
+        rests = [begun.enter_context(Begun(partial(work, some))) for some in others]
+        return [*work(first), *(one for rest in rests for one in rest.result())]
 
 
 class Begun(Generic[T]):
     """Work that is begun in a copy of this process, where that can be; else it is done when its result is wanted.
 
-    A copy that ends without a result has its work done here as well.
+    A copy that ends without a result has its work done here as well. Used as a context, it is ended with it.
     """
 
     def __init__(self, work: Callable[[], T]) -> None:
@@ -61,7 +64,13 @@ class Begun(Generic[T]):
         self._copy: tuple[BaseProcess, Connection] | None = None
         if beside():
             self._copy = _started(work)
-            _running.add(self)
+            _own.running += 1
+
+    def __enter__(self) -> Begun[T]:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.stop()
 
     def result(self) -> T:
         """What the work finds, once; waits for it."""
@@ -84,10 +93,23 @@ class Begun(Generic[T]):
             process.join()
             here.close()
             self._copy = None
-            _running.discard(self)
+            _own.running -= 1
 
 
-_running: set[Begun[Any]] = set()
+@dataclass(kw_only=True, slots=True)
+class _Own:
+    """What this process does: how many copies of it are running, and whether it may make some."""
+
+    running: int = 0
+    alone: bool = False
+
+
+_own = _Own()
+
+
+def never() -> None:
+    """Do no more work aside: this process is one of many that keep all processors busy."""
+    _own.alone = True
 
 
 def _started(work: Callable[[], object]) -> tuple[BaseProcess, Connection]:
@@ -96,7 +118,7 @@ def _started(work: Callable[[], object]) -> tuple[BaseProcess, Connection]:
 
     context = multiprocessing.get_context("fork")
     here, there = context.Pipe(duplex=False)
-    process = context.Process(target=_sent, args=(work, there), daemon=True)
+    process = context.Process(target=_sent, args=(work, here, there), daemon=True)
     # a copy that is made here never leaves this block: Ctrl-C is for the process that waits
     with put_off(), warnings.catch_warnings():
         # some Pythons warn of threads: those of numpy's libraries are made anew in the copy, and there are no others
@@ -108,12 +130,13 @@ def _started(work: Callable[[], object]) -> tuple[BaseProcess, Connection]:
 
 def beside() -> bool:
     """Whether work can be done aside: a processor has nothing to do, the system copies processes, this one is no copy
-    itself, and no other thread runs in it.
+    itself nor one that does `never`, and no other thread runs in it.
 
     On a Mac the system's own libraries do not bear to be copied.
     """
     if (
-        processes() < 2 + len(_running)
+        _own.alone
+        or processes() < 2 + _own.running
         or not hasattr(os, "fork")
         or sys.platform == "darwin"
         or threading.active_count() > 1
@@ -123,10 +146,11 @@ def beside() -> bool:
     return known is None or not known.current_process().daemon
 
 
-def _sent(work: Callable[[], T], there: Connection) -> None:
+def _sent(work: Callable[[], T], here: Connection, there: Connection) -> None:
     """Do the work in the copy and send what it finds. A failure is left to the process that waits: it meets it too."""
+    here.close()  # else nothing would tell this process that nobody waits any more, and it would wait for ever
     gc.disable()  # a search of memory would write on all of it, and what is written on has to be copied first
     try:
         there.send_bytes(pickle.dumps(work(), pickle.HIGHEST_PROTOCOL))
     except Exception:
-        return  # also where nobody waits any more
+        return

@@ -5,20 +5,20 @@ Other threads keep a process from being copied, and those that run tests have so
 
 from __future__ import annotations
 
+import multiprocessing
 import os
 import subprocess
 import sys
 import time
 from collections.abc import Sequence
+from pathlib import Path
 
 import pytest
 
-from cutopt.aside import Begun, beside, processes, shared
+from cutopt.aside import Begun, beside, never, processes, shared
 from tests.jobs import TOP
 
-FORKS = pytest.mark.skipif(
-    processes() < 2 or not hasattr(os, "fork") or sys.platform == "darwin", reason="no process can be beside another"
-)
+FORKS = pytest.mark.skipif(processes() < 2 or sys.platform != "linux", reason="no process can be beside another")
 HERE = os.getpid()
 
 
@@ -139,3 +139,56 @@ def interrupted() -> None:
 @FORKS
 def test_ctrl_c_is_for_the_process_that_waits() -> None:
     assert said("interrupted") == "went on\n"
+
+
+def orphaned() -> None:
+    """Tell the copy's number and end as if killed, without a word to the copy."""
+    Begun(lambda: bytes(1_000_000))
+    (copy,) = multiprocessing.active_children()
+    tell(copy.pid)
+    sys.stdout.flush()
+    os._exit(0)
+
+
+@FORKS
+def test_a_copy_ends_when_nobody_waits_any_more() -> None:
+    copy, end = int(said("orphaned")), time.monotonic() + 30
+    while runs(copy):
+        assert time.monotonic() < end, "it waits for ever"
+        time.sleep(0.05)
+
+
+def runs(process: int) -> bool:
+    """Whether a process is there that has not ended."""
+    try:
+        stat = Path(f"/proc/{process}/stat").read_text(encoding="ascii")
+    except FileNotFoundError:
+        return False
+    return stat.rpartition(")")[2].split()[0] != "Z"
+
+
+def stopped() -> None:
+    def work(some: Sequence[int]) -> list[int]:
+        if 0 in some:
+            raise KeyboardInterrupt
+        time.sleep(30)
+        return [0 for _ in some]
+
+    try:
+        shared(work, range(100), least=10)
+    except KeyboardInterrupt:
+        tell(multiprocessing.active_children(), beside())
+
+
+@FORKS
+def test_what_is_interrupted_leaves_no_copies() -> None:
+    assert said("stopped") == "[] True\n"
+
+
+def forbidden() -> None:
+    never()
+    tell(beside())
+
+
+def test_one_of_many_makes_no_copies() -> None:
+    assert said("forbidden") == "False\n"

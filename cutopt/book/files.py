@@ -32,7 +32,6 @@ def book_files(
     """
     with _no_circles():
         tiles, areas = _drawn(plan)
-        pdf = Begun(lambda: _pdf(plan, tiles, areas, paper))
         makers: dict[str, Callable[[], str]] = {
             **(besides or {}),
             "cutbook.html": lambda: html_page(plan, tiles, areas),
@@ -41,8 +40,9 @@ def book_files(
             "hardware.csv": lambda: hardware_csv(plan),
             "shopping.csv": lambda: shopping_csv(plan),
         }
-        made = {name: make().encode() for name, make in makers.items()}
-        made["cutbook.pdf"] = pdf.result()
+        with Begun(lambda: _pdf(plan, tiles, areas, paper)) as pdf:
+            made = {name: make().encode() for name, make in makers.items()}
+            made["cutbook.pdf"] = pdf.result()
     return {name: made[name] for name in (*(besides or {}), *BOOK_FILES)}
 
 
@@ -51,8 +51,8 @@ def _drawn(plan: Plan) -> tuple[tuple[Card, ...], tuple[AreaPart, ...]]:
     order = in_order(plan)
     if len(order) >= 2 * MANY:
         return tuple(shared(partial(cards, plan), order, least=MANY)), area_parts(plan)
-    areas = Begun(partial(area_parts, plan))
-    return cards(plan, order), areas.result()
+    with Begun(partial(area_parts, plan)) as areas:
+        return cards(plan, order), areas.result()
 
 
 @contextmanager

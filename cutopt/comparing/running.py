@@ -13,6 +13,7 @@ from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from cutopt.aside import never
 from cutopt.comparing.choices import Choice
 from cutopt.comparing.judging import Outcome
 from cutopt.comparing.records import figures_of
@@ -90,9 +91,10 @@ def plan_task(task: Task) -> Ended:
     return Ended(outcome=outcome, plan=made if task.keep else None)
 
 
-def leave_interrupts_alone() -> None:
-    """What a new process does first: Ctrl-C is for the process that started it."""
+def one_of_many() -> None:
+    """What a new process does first: Ctrl-C is for the one that started it, and all processors have enough to do."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    never()
 
 
 def _in_turn(tasks: Sequence[Task]) -> Found:
@@ -103,7 +105,7 @@ def _in_turn(tasks: Sequence[Task]) -> Found:
 def _in_parallel(tasks: Sequence[Task], many: int) -> Found:
     """The tasks as they end. New processes are started anew, which every system can do."""
     others = set(multiprocessing.active_children())
-    pool = ProcessPoolExecutor(many, multiprocessing.get_context("spawn"), leave_interrupts_alone)
+    pool = ProcessPoolExecutor(many, multiprocessing.get_context("spawn"), one_of_many)
     try:
         with _interrupts_ignored():  # by the new processes from their first moment on
             numbers = {pool.submit(plan_task, task): number for number, task in enumerate(tasks)}
