@@ -57,12 +57,15 @@ class Begun(Generic[T]):
     """Work that is begun in a copy of this process, where that can be; else it is done when its result is wanted.
 
     A copy that ends without a result has its work done here as well. Used as a context, it is ended with it.
+
+    `busy`: also where no processor is free, as when this process does nothing but wait: Ctrl-C then ends the copy, where
+    the work itself would not heed it.
     """
 
-    def __init__(self, work: Callable[[], T]) -> None:
+    def __init__(self, work: Callable[[], T], *, busy: bool = False) -> None:
         self._work = work
         self._copy: tuple[BaseProcess, Connection] | None = None
-        if beside():
+        if _copied() if busy else beside():
             self._copy = _started(work)
             _own.running += 1
 
@@ -129,18 +132,17 @@ def _started(work: Callable[[], object]) -> tuple[BaseProcess, Connection]:
 
 
 def beside() -> bool:
-    """Whether work can be done aside: a processor has nothing to do, the system copies processes, this one is no copy
-    itself nor one that does `never`, and no other thread runs in it.
+    """Whether work can be done aside: this process can be copied, and a processor has nothing to do."""
+    return processes() > 1 + _own.running and _copied()
+
+
+def _copied() -> bool:
+    """Whether this process can be copied: the system does it, no other thread runs, and it is no copy itself nor one
+    that makes none.
 
     On a Mac the system's own libraries do not bear to be copied.
     """
-    if (
-        _own.alone
-        or processes() < 2 + _own.running
-        or not hasattr(os, "fork")
-        or sys.platform == "darwin"
-        or threading.active_count() > 1
-    ):
+    if _own.alone or not hasattr(os, "fork") or sys.platform == "darwin" or threading.active_count() > 1:
         return False
     known = sys.modules.get("multiprocessing")
     return known is None or not known.current_process().daemon

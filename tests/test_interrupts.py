@@ -52,3 +52,26 @@ def test_a_command_that_is_interrupted_while_it_loads_says_nothing(library: str,
     )
     assert (done.returncode, done.stdout, done.stderr) == (130, "", "")
     assert not list(tmp_path.rglob("*.*"))
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="processes are not copied here")
+def test_a_long_search_of_the_solver_is_ended_at_once() -> None:
+    """A covering of 300 rows by 220 columns, which takes minutes to prove."""
+    done = run(
+        "import os, random, signal, time\n"
+        "from cutopt.cut import programme\n"
+        "programme.LARGE, dice, hard = 0, random.Random(1), programme.Programme()\n"
+        "costs = [dice.uniform(1, 1.5) for _ in range(220)]\n"
+        "columns = [hard.variable(1) for _ in costs]\n"
+        "for _ in range(300):\n"
+        "    hard.row(1, 9, [(column, 1) for column in dice.sample(columns, 9)])\n"
+        "if not os.fork():\n"
+        "    time.sleep(1)\n"
+        "    os.kill(os.getppid(), signal.SIGINT)\n"
+        "    os._exit(0)\n"
+        "try:\n"
+        "    hard.least(costs, nodes=10**9, gap=0, hint=None)\n"
+        "except KeyboardInterrupt:\n"
+        "    print('stopped')\n"
+    )
+    assert (done.returncode, done.stdout, done.stderr) == (0, "stopped\n", "")

@@ -9,11 +9,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from ortools.linear_solver.python.model_builder_helper import ModelBuilderHelper, ModelSolverHelper, SolveStatus
 
+from cutopt.aside import Begun
 from cutopt.errors import OurFault
 
+LARGE = 3_000  # variables: a programme of fewer is solved in no time
 Term = tuple[int, float]  # a variable by number, and its weight
 
 
@@ -57,8 +60,16 @@ class Programme:
     def least(self, costs: Sequence[float], *, nodes: int, gap: float, hint: Sequence[int] | None) -> Solved | None:
         """The least sum found in so many nodes, to a share of its value; None where no values do.
 
-        `costs` and `hint`: of each variable, a weight and a value to start from.
+        `costs` and `hint`: of each variable, a weight and a value to start from. A large one is solved in a copy of
+        this process, which Ctrl-C can end: the solver would swallow it, or go on to its limit.
         """
+        solved = partial(self._least, costs, nodes, gap, hint)
+        if self.size < LARGE:
+            return solved()
+        with Begun(solved, busy=True) as begun:
+            return begun.result()
+
+    def _least(self, costs: Sequence[float], nodes: int, gap: float, hint: Sequence[int] | None) -> Solved | None:
         for number, cost in enumerate(costs):
             self._model.set_var_objective_coefficient(number, float(cost))
         self._model.clear_hints()
@@ -68,7 +79,7 @@ class Programme:
         if not solver.solver_is_supported():
             raise OurFault("the installed ortools has no SCIP solver")
         solver.set_solver_specific_parameters(
-            f"limits/nodes = {nodes}\nlimits/gap = {gap}\nrandomization/randomseedshift = 0\n"
+            f"limits/nodes = {nodes}\nlimits/gap = {gap}\nrandomization/randomseedshift = 0\nmisc/catchctrlc = FALSE\n"
         )
         solver.solve(self._model)
         if solver.status() not in (SolveStatus.OPTIMAL, SolveStatus.FEASIBLE):
