@@ -58,8 +58,8 @@ class Begun(Generic[T]):
 
     A copy that ends without a result has its work done here as well. Used as a context, it is ended with it.
 
-    `busy`: also where no processor is free, as when this process does nothing but wait: Ctrl-C then ends the copy, where
-    the work itself would not heed it.
+    `busy`: also where no processor is free, as when this process does nothing but wait. Ctrl-C then ends the copy,
+    where the work itself would not heed it.
     """
 
     def __init__(self, work: Callable[[], T], *, busy: bool = False) -> None:
