@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import multiprocessing
+import os
 import resource
 import sys
 from collections.abc import Callable, Iterator, Sequence
@@ -33,6 +34,11 @@ R = TypeVar("R")
 def peak() -> int:
     """Peak memory of this process, MiB."""
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
+
+
+def worked() -> float:
+    """Processor seconds of this process, and of the processes that it made and that have ended."""
+    return sum(os.times()[:4])
 
 
 def apart(work: Callable[[T], R], task: T, limit: float) -> R | str:

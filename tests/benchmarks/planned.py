@@ -14,17 +14,17 @@ import cutopt
 from cutopt.errors import CutoptError
 from cutopt.job.records import Job
 from cutopt.planfile import Plan
-from tests.benchmarks.apart import in_turns, peak
+from tests.benchmarks.apart import in_turns, peak, worked
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Figures:
     """A line of a file of results. `why`: why there is no plan, or empty; the figures are 0 then.
 
-    `seconds` (on the wall), `processor` (its seconds, which other programs disturb less) and `memory` (MiB at the peak)
-    are of planning, or of what else is measured; `check_seconds` are of the check alone, and `faults` what it found,
-    in its words; `unchecked`: why it is not there, or empty. `whole`, `cut` and `bound` are tiles, the last two those
-    that are cut; `considered` are grid starts; `open` counts parts of cells that stay open.
+    `seconds` (on the wall), `processor` (its seconds and its copies', which other programs disturb less) and `memory`
+    (MiB at the peak) are of planning, or of what else is measured; `check_seconds` are of the check alone, and `faults`
+    what it found, in its words; `unchecked`: why it is not there, or empty. `whole`, `cut` and `bound` are tiles, the
+    last two those that are cut; `considered` are grid starts; `open` counts parts of cells that stay open.
     """
 
     label: str
@@ -69,7 +69,7 @@ def planned(blank: F, job: Callable[[], Job], seed: int) -> tuple[F, Plan | None
     """The figures of a job's plan and the plan, in this process; no plan is a result too."""
     try:
         read = job()
-        start, working = time.perf_counter(), time.process_time()
+        start, working = time.perf_counter(), worked()
         plan = cutopt.plan(read, seed=seed)
     except CutoptError as error:
         return replace(blank, why=f"{type(error).__name__}: {error}"), None
@@ -77,7 +77,7 @@ def planned(blank: F, job: Callable[[], Job], seed: int) -> tuple[F, Plan | None
     figures = replace(
         blank,
         seconds=round(seconds, 2),
-        processor=round(time.process_time() - working, 2),
+        processor=round(worked() - working, 2),
         memory=peak(),
         whole=totals.whole,
         cut=totals.cut,
