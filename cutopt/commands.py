@@ -26,6 +26,7 @@ from typer.models import OptionInfo
 from cutopt import __version__
 from cutopt.errors import BadInput, CutoptError, OurFault
 from cutopt.interrupts import put_off
+from cutopt.memory import rarely_searched
 from cutopt.shipped import shared_folder
 
 if TYPE_CHECKING:
@@ -34,7 +35,6 @@ if TYPE_CHECKING:
 
 FILES = ("plan.json", "cutbook.html", "cutbook.pdf", "cuts.csv", "pieces.csv", "hardware.csv", "shopping.csv")
 DRAWINGS = ("site.svg", "site.dxf", "tiles.svg", "tiles.dxf")
-RECORDS = 100_000  # made between two searches for such as hold each other: there are hardly any, and a search is slow
 
 app = typer.Typer(
     name="cutopt",
@@ -372,9 +372,9 @@ def main() -> NoReturn:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a terminal that lacks a character gets a question mark, no crash
-    gc.set_threshold(RECORDS)
     try:
-        app(prog_name="cutopt")
+        with rarely_searched():
+            app(prog_name="cutopt")
     except CutoptError as error:
         sys.exit(_tell(error) if isinstance(error, OurFault) else _say(error))
     except KeyboardInterrupt:

@@ -13,6 +13,7 @@ from cutopt.gridchoice import Choice, Chooser, Grid, Progress, Report, alike, gr
 from cutopt.hang import HungSource, hang, supports_of
 from cutopt.job.records import Area, Job
 from cutopt.lay import Surveyed
+from cutopt.memory import rarely_searched
 from cutopt.planfile import Plan
 from cutopt.site import sited
 from cutopt.wording import shown
@@ -24,6 +25,7 @@ MOST_FEWER = 4  # times the backers that were missing: how much less wood is cou
 __all__ = ["Progress", "Report", "plan"]
 
 
+@rarely_searched()
 def plan(job: Job, *, seconds: float | None = None, seed: int = 0, progress: Report | None = None) -> Plan:
     """Plan a job.
 

@@ -13,6 +13,7 @@ from cutopt.lay.circles import freed
 from cutopt.lay.filling import cut_cell, refilled, refixed, spot_of
 from cutopt.lay.records import Cell, Layout, Piece
 from cutopt.lay.surveyed import Surveyed
+from cutopt.memory import rarely_searched
 from cutopt.tile import Point
 
 __all__ = ["Surveyed", "lay"]
@@ -25,6 +26,7 @@ _Met = tuple[int, int, bool, bool, bool]  # row, column, whether whole, over a d
 _Filled = tuple[Cell | None, tuple[Piece, ...]]
 
 
+@rarely_searched()
 def lay(area: Surveyed, origin: Point) -> Layout:
     """Lay one area on the grid through `origin`, ticks of its layout frame. Cells without free ground are dropped.
 
