@@ -12,7 +12,7 @@ import pickle
 import sys
 import threading
 import warnings
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass
 from functools import partial
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from multiprocessing.connection import Connection
     from multiprocessing.process import BaseProcess
 
+K = TypeVar("K")
 T = TypeVar("T")
 R = TypeVar("R")
 
@@ -51,6 +52,13 @@ def shared(work: Callable[[Sequence[T]], Sequence[R]], items: Sequence[T], *, le
     with ExitStack() as begun:
         rests = [begun.enter_context(Begun(partial(work, some))) for some in others]
         return [*work(first), *(one for rest in rests for one in rest.result())]
+
+
+def foreseen(known: dict[K, R], wanted: Mapping[K, T], work: Callable[[T], R], *, least: int) -> None:
+    """Work out what is wanted and not known yet, by its key, so that it is known; many at once as in `shared`."""
+    new = {key: one for key, one in wanted.items() if key not in known}
+    found = shared(lambda some: [work(one) for one in some], list(new.values()), least=least)
+    known.update(zip(new, found, strict=True))
 
 
 class Begun(Generic[T]):

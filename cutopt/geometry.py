@@ -19,6 +19,7 @@ Ring = tuple[Point, ...]
 FloatPoint = tuple[float, float]
 
 NEAR = 2.0  # ticks: points nearer than this are one point; 6 micrometres
+NOTHING = shapely.Polygon()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -14,6 +12,7 @@ from cutopt.book.lists.lists import hardware_csv, pieces_csv, shopping_csv
 from cutopt.book.page.html import html_page
 from cutopt.book.words.areaparts import AreaPart, area_parts
 from cutopt.book.words.contents import Card, cards, in_order
+from cutopt.memory import not_searched
 from cutopt.planfile.model import Plan
 
 if TYPE_CHECKING:
@@ -30,7 +29,7 @@ def book_files(
 
     `besides`: further texts, which come first; they are made while the PDF is.
     """
-    with _no_circles():
+    with not_searched():
         tiles, areas = _drawn(plan)
         makers: dict[str, Callable[[], str]] = {
             **(besides or {}),
@@ -53,18 +52,6 @@ def _drawn(plan: Plan) -> tuple[tuple[Card, ...], tuple[AreaPart, ...]]:
         return tuple(shared(partial(cards, plan), order, least=MANY)), area_parts(plan)
     with Begun(partial(area_parts, plan)) as areas:
         return cards(plan, order), areas.result()
-
-
-@contextmanager
-def _no_circles() -> Iterator[None]:
-    """Within, memory is not searched for records that hold each other: a book has millions, and none that do."""
-    before = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if before:
-            gc.enable()
 
 
 def _pdf(plan: Plan, tiles: Sequence[Card], areas: Sequence[AreaPart], paper: PaperName) -> bytes:

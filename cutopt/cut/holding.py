@@ -39,7 +39,7 @@ class Hold:
         slats = [(slat, shape) for slat, strip in self.slats for shape in _common(region, strip)]
         lying = [(name, shape) for name, stretch in self._screwed(part) for shape in _common(region, stretch)]
         group = list(range(len(slats) + len(lying)))
-        for tie, at in zip(self.ties, self._points, strict=True):
+        for tie, at in self._placed:
             ends = [n for n, (slat, shape) in enumerate(slats) if slat == tie.slat and shape.dwithin(at, TOUCH)]
             ends += [
                 n
@@ -57,7 +57,7 @@ class Hold:
         for slat, strip in self.slats:
             if not strip.intersects(dust):
                 continue
-            mine = [at for tie, at in zip(self.ties, self._points, strict=True) if tie.slat == slat]
+            mine = [at for tie, at in self._placed if tie.slat == slat]
             for shape in _common(part, strip):
                 if _common(shape, dust) and not any(shape.dwithin(at, TOUCH) for at in mine):
                     found.append(slat)
@@ -69,15 +69,14 @@ class Hold:
             (name, shape)
             for name, board in self.boards
             for shape in _common(part, board)
-            if any(
-                tie.board == name and shape.dwithin(at, TOUCH) for tie, at in zip(self.ties, self._points, strict=True)
-            )
+            if any(tie.board == name and shape.dwithin(at, TOUCH) for tie, at in self._placed)
         ]
 
     @cached_property
-    def _points(self) -> list[shapely.Point]:
-        """Where the ties are."""
-        return list(shapely.points([tie.at for tie in self.ties])) if self.ties else []
+    def _placed(self) -> list[tuple[Tie, shapely.Point]]:
+        """The ties, each with the point where it is."""
+        points = shapely.points([tie.at for tie in self.ties]) if self.ties else []
+        return list(zip(self.ties, points, strict=True))
 
 
 def board_of(backer: Backer, span: tuple[int, int] | None = None) -> shapely.Polygon:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 import shapely
@@ -14,11 +14,13 @@ from cutopt.lay.records import Chord, Shape, Side
 from cutopt.tile import Offcut, Point
 
 
-def places_of(kind: int, piece: PieceClass, carpenter: Carpenter) -> list[Place] | Refusal:
-    """Where a class may lie on a tile so that its fixed sides stay factory edges, or the refusal at its own place."""
+def places_of(kind: int, lain: Iterable[tuple[bool, Point, Shape]], carpenter: Carpenter) -> list[Place] | Refusal:
+    """Of the places where a class lies so that its fixed sides stay factory edges those where it can be hung, or the
+    refusal at its own place.
+    """
     found: list[Place] = []
     refusal: Refusal | None = None
-    for half_turn, shift, shape in lies(piece, carpenter):
+    for half_turn, shift, shape in lain:
         answer = carpenter.fit(shape.outline, shape.holes)
         if isinstance(answer, Fit):
             found.append(Place(kind=kind, half_turn=half_turn, shift=shift, shape=shape, fit=answer))

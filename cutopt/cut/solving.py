@@ -14,7 +14,7 @@ from typing import NoReturn
 
 import numpy as np
 
-from cutopt.aside import shared
+from cutopt.aside import foreseen
 from cutopt.cut.master import Answer, Hint, Master, Weights
 from cutopt.cut.patterns import AWAY, minutes_of, pattern_of, shares_held
 from cutopt.cut.records import Pattern, Place, SawTree
@@ -286,9 +286,7 @@ class Solving:
 
     def _foresee(self, keys: Sequence[Key]) -> None:
         """Work out the cuts of sets of places; of many at once, on all processors."""
-        new = [key for key in dict.fromkeys(keys) if key not in self._trees]
-        trees = shared(lambda some: [self._sawn(key) for key in some], new, least=TREES_ASIDE)
-        self._trees.update(zip(new, trees, strict=True))
+        foreseen(self._trees, {key: key for key in keys}, self._sawn, least=TREES_ASIDE)
 
     def _sawn(self, key: Key) -> SawTree | None:
         return saw_tree([self.places[i] for i in key], self.outline_of(self.source(key)), self.saws)

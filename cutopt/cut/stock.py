@@ -53,16 +53,10 @@ def sort_pieces(
     places: list[tuple[Place, ...]] = []
     refused: list[tuple[int, Refusal]] = []
     kinds = [(kind, _beyond_saws(kind, carpenter, cutting)) for kind in classes_of(pieces, counts)]
-    carpenter.foresee(
-        [
-            (shape.outline, shape.holes)
-            for kind, beyond in kinds
-            if beyond is None
-            for *_, shape in lies(kind, carpenter)
-        ]
-    )
-    for kind, beyond in kinds:
-        found = beyond or places_of(len(classes), kind, carpenter)
+    lain = [[] if beyond else list(lies(kind, carpenter)) for kind, beyond in kinds]
+    carpenter.foresee([(shape.outline, shape.holes) for some in lain for *_, shape in some])
+    for (kind, beyond), some in zip(kinds, lain, strict=True):
+        found = beyond or places_of(len(classes), some, carpenter)
         if cutting is not None and not isinstance(found, Refusal):
             found = _sawable(found, carpenter, cutting)
         if isinstance(found, Refusal):

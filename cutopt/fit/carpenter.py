@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import islice
 
-from cutopt.aside import shared
+from cutopt.aside import foreseen
 from cutopt.fit.fitting import fit_in, seen_back
 from cutopt.fit.records import Fault, Fit, Refusal
 from cutopt.fit.turning import View, view_of
@@ -15,6 +15,7 @@ from cutopt.rules import Rules
 from cutopt.tile import Tile
 
 Answered = dict[tuple[Ring, tuple[Ring, ...]], Fit | Refusal]  # by a piece as it was given
+_Sight = tuple[View, Ring, tuple[Ring, ...]]  # a view of a piece, its outline and holes there
 Seen = dict[tuple[object, ...], Fit | Fault]  # by a piece as it was worked out
 
 
@@ -58,23 +59,17 @@ class Carpenter:
 
     def foresee(self, pieces: Sequence[tuple[Ring, tuple[Ring, ...]]]) -> None:
         """Work out what will be asked for, each outline with its holes; many at once, on all processors."""
-        new: dict[tuple[object, ...], tuple[View, Ring, tuple[Ring, ...]]] = {}
-        for outline, holes in pieces:
-            if (outline, holes) not in self._known:
-                view = view_of(self.tile, outline, holes)
-                ring, inner = view.ring(outline), view.rings(holes)
-                if (view.key, ring, inner) not in self._seen:
-                    new[view.key, ring, inner] = view, ring, inner
-        found = shared(
-            lambda some: [fit_in(view, self.rules, ring, inner, self.mark) for view, ring, inner in some],
-            list(new.values()),
-            least=FITS_ASIDE,
-        )
-        self._seen.update(zip(new, found, strict=True))
+        new = [piece for piece in pieces if piece not in self._known]
+        foreseen(self._seen, dict(self._sight(*piece) for piece in new), self._worked_out, least=FITS_ASIDE)
 
-    def learnt(self, since: Learnt | None = None) -> Learnt:
-        """What was asked and worked out so far, or since then."""
-        asked, seen = (len(since.asked), len(since.seen)) if since is not None else (0, 0)
+    @property
+    def answers(self) -> tuple[int, int]:
+        """How many answers there are: to what was asked, and worked out."""
+        return len(self._known), len(self._seen)
+
+    def learnt(self, since: tuple[int, int] = (0, 0)) -> Learnt:
+        """The answers after so many."""
+        asked, seen = since
         return Learnt(
             asked=dict(islice(self._known.items(), asked, None)), seen=dict(islice(self._seen.items(), seen, None))
         )
@@ -85,12 +80,20 @@ class Carpenter:
         self._seen.update(learnt.seen)
 
     def _answer(self, outline: Ring, holes: tuple[Ring, ...]) -> Fit | Refusal:
+        key, sight = self._sight(outline, holes)
+        if key not in self._seen:
+            self._seen[key] = self._worked_out(sight)
+        return seen_back(self._seen[key], sight[0])
+
+    def _sight(self, outline: Ring, holes: tuple[Ring, ...]) -> tuple[tuple[object, ...], _Sight]:
+        """How a piece is seen, and what its answer is known by: mirror images on mirrored tiles look the same."""
         view = view_of(self.tile, outline, holes)
-        piece = view.ring(outline), view.rings(holes)
-        found = self._seen.get((view.key, *piece))
-        if found is None:
-            found = self._seen[view.key, *piece] = fit_in(view, self.rules, *piece, self.mark)
-        return seen_back(found, view)
+        ring, inner = view.ring(outline), view.rings(holes)
+        return (view.key, ring, inner), (view, ring, inner)
+
+    def _worked_out(self, sight: _Sight) -> Fit | Fault:
+        view, ring, inner = sight
+        return fit_in(view, self.rules, ring, inner, self.mark)
 
     def of(self, wood: Tile) -> Carpenter:
         """The one who works on a racked offcut's wood, and remembers what was asked of it."""

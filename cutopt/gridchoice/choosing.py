@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 
-from cutopt.aside import beside, shared
+from cutopt.aside import beside, foreseen, shared
 from cutopt.errors import NoPlan
 from cutopt.fit import Carpenter
 from cutopt.geometry import polygon
@@ -240,14 +240,15 @@ class Chooser:
 
     def _likely(self, layouts: Sequence[Layout]) -> float:
         """A bound on the price of a choice of layouts whose cells are filled as laid, or stay open."""
-        self._foresee([layouts])
-        return self._priced[_priced_as(layouts)]
+        key = _priced_as(layouts)
+        if key not in self._priced:
+            self._priced[key] = self._least_of(layouts)
+        return self._priced[key]
 
     def _foresee(self, choices: Sequence[Sequence[Layout]]) -> None:
         """Work out the likely prices of choices of layouts; of many at once, on all processors."""
-        new = {key: layouts for layouts in choices if (key := _priced_as(layouts)) not in self._priced}
-        found = shared(lambda some: [self._least_of(one) for one in some], list(new.values()), least=PRICES_ASIDE)
-        self._priced.update(zip(new, found, strict=True))
+        wanted = {_priced_as(layouts): layouts for layouts in choices}
+        foreseen(self._priced, wanted, self._least_of, least=PRICES_ASIDE)
 
     def _least_of(self, layouts: Sequence[Layout]) -> float:
         known = likely(layouts, self.areas, self.job, self.carpenter)

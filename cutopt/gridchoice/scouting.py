@@ -38,7 +38,7 @@ class Scout:
 
     def send(self, where: object, limit: float, work: Callable[[], Grid | None]) -> None:
         """Have a grid start worked out up to a limit, in a copy of this process."""
-        before = self.carpenter.learnt()
+        before = self.carpenter.answers
 
         def brought() -> Brought:
             grid = work()

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import shapely
 
-from cutopt.geometry import NEAR, polygon, polygons
+from cutopt.geometry import NEAR, NOTHING, polygon, polygons
 from cutopt.lay.enclosed import elsewhere
 from cutopt.lay.known import Known
 from cutopt.lay.pieces import BESIDE_POST, joined, opened, together, worded
@@ -17,8 +17,6 @@ from cutopt.lay.records import Cell, Layout, Left, Piece, Shape, Side, Way, corn
 from cutopt.lay.surveyed import Spot, Surveyed
 from cutopt.lay.ways import ways, ways_of
 from cutopt.tile import Point
-
-NOTHING = shapely.Polygon()
 
 
 def spot_of(row: int, col: int, origin: Point, area: Surveyed) -> Spot:

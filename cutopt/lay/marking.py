@@ -9,7 +9,19 @@ from itertools import pairwise
 
 import shapely
 
-from cutopt.geometry import NEAR, FloatPoint, Rail, Ring, clipped, from_lowest, polygon, polygons, ring_of, snapped
+from cutopt.geometry import (
+    NEAR,
+    NOTHING,
+    FloatPoint,
+    Rail,
+    Ring,
+    clipped,
+    from_lowest,
+    polygon,
+    polygons,
+    ring_of,
+    snapped,
+)
 from cutopt.lay.convex import holds, plain_ring
 from cutopt.lay.ground import Brink
 from cutopt.lay.marks import UNMARKED, Bench, Segment, Unmarked, through_cut
@@ -20,7 +32,6 @@ from cutopt.lay.rounds import arc_around, round_notches, swept
 from cutopt.tile import Tile
 
 CROSSED = "the notches around posts that stand together would run into each other"
-NOTHING = shapely.Polygon()
 
 
 def shape_in(plot: Plot, bench: Bench) -> Shape:

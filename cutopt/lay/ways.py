@@ -16,7 +16,7 @@ from typing import Literal
 
 import shapely
 
-from cutopt.geometry import NEAR, polygon, polygons
+from cutopt.geometry import NEAR, NOTHING, polygon, polygons
 from cutopt.lay.comings import stuck
 from cutopt.lay.convex import roomy
 from cutopt.lay.enclosed import around, elsewhere, led_out
@@ -33,7 +33,6 @@ MOST_TOGETHER = 12  # ways of a cell of several parts
 END_LEAST = 0.95  # of the rectangle around it: what is left of a shape's first or last slat, to be kept
 HAIR = 96  # ticks: a narrower arm is none, but a step of a wall or post less than a saw can follow
 BARRED = "its notch would be narrower where it opens than the post that it has to go on to"
-NOTHING = shapely.Polygon()
 Stage = Literal["slide", "tips", "within", "ends", "beyond"]
 STAGES: tuple[Stage, ...] = ("slide", "tips", "within", "ends", "beyond")
 SLIDES: tuple[Slide, ...] = ("widest", "narrowest", "between")

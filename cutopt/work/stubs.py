@@ -8,7 +8,7 @@ from typing import Literal
 import shapely
 
 from cutopt.cut.holding import board_of
-from cutopt.geometry import NEAR, polygons
+from cutopt.geometry import NEAR, covered, polygons
 from cutopt.work.names import listed
 from cutopt.work.slate import Slate
 
@@ -69,7 +69,7 @@ def _freed(slate: Slate, n: int) -> Iterator[tuple[int, Fate]]:
         for rest in polygons(board_of(backer).intersection(piece).difference(shapely.union_all(boards))):
             if rest.buffer(-LEAST / 2).is_empty or rest.distance(line) > TOUCH or rest.distance(later) <= TOUCH:
                 continue
-            held = any(rest.covers(shapely.Point(s.at)) for s in in_now)
+            held = any(covered([s.at for s in in_now], rest))
             joined = any(board.buffer(TOUCH).intersection(rest).length > NEAR + LEAST for board in boards)
             if not held and not joined:
                 yield backer.id, "comes away"
